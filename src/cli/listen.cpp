@@ -1,0 +1,112 @@
+#include <fmt/format.h>
+
+#include <cstdlib>
+#include <ostream>
+
+#include "cli/commands.hpp"
+#include "cli/listen_outputs.hpp"
+#include "cli/listen_request.hpp"
+#include "cli/progress_bar.hpp"
+#include "cli/stop.hpp"
+#include "cli/summary.hpp"
+#include "draw/words.hpp"
+#include "json/listening_report.hpp"
+
+namespace goodside::cli {
+namespace {
+
+Result<works::ListeningReport> hear(const ListenRequest& request,
+                                    const std::string& capture,
+                                    const line::Engine& engine,
+                                    Console& console) {
+  ProgressBar bar{console.err(), console.progress(), draw::file_name(capture)};
+  return line::hear_capture({.capture = capture,
+                             .reference = request.reference,
+                             .kind = request.kind,
+                             .options = request.options},
+                            engine,
+                            [&](double share) {
+                              bar.show(share);
+                              return !StopWatch::asked();
+                            });
+}
+
+int status_of(const Result<works::ListeningReport>& report) {
+  if (!report) return static_cast<int>(exit_of(report.error().fault));
+  return static_cast<int>(report->verdict.pass ? Exit::within_limits : Exit::outside_limits);
+}
+
+int hear_one(const ListenRequest& request,
+             const Outputs& outputs,
+             const line::Engine& engine,
+             Console& console) {
+  const auto report = hear(request, request.captures.front(), engine, console);
+  if (StopWatch::asked()) return console.refuse({Fault::conflict, "stopped, nothing written"});
+  if (!report) return console.refuse(report.error());
+  if (const auto saved = save(*report, outputs, request.portrait); !saved)
+    return console.refuse(saved.error());
+  console.out() << (outputs.json == "-" ? json::write(*report)
+                                        : summary(*report, console.colour()));
+  return status_of(report);
+}
+
+int hear_many(const ListenRequest& request,
+              const std::vector<Outputs>& outputs,
+              const line::Engine& engine,
+              Console& console) {
+  std::vector<HeardOne> all;
+  bool failed = false;
+  int status = 0;
+  for (std::size_t i = 0; i < request.captures.size(); ++i) {
+    auto report = hear(request, request.captures[i], engine, console);
+    if (StopWatch::asked())
+      return console.refuse(
+          {Fault::conflict,
+           all.empty() ? "stopped, nothing written"
+                       : fmt::format("stopped after {} of {} captures; those are whole, of the "
+                                     "others nothing was written",
+                                     all.size(),
+                                     request.captures.size())});
+    if (report)
+      if (const auto saved = save(*report, outputs[i], request.portrait); !saved)
+        report = saved.error();
+    status = std::max(status, status_of(report));
+    failed = failed || !report;
+    all.push_back({request.captures[i], std::move(report)});
+  }
+  console.out() << table(all, console.colour());
+  return failed ? std::max(status, static_cast<int>(Exit::unusable)) : status;
+}
+
+std::optional<std::string> environment(const char* name) {
+  const char* value = std::getenv(name);  // NOLINT(concurrency-mt-unsafe): no thread runs yet
+  return value == nullptr ? std::nullopt : std::optional<std::string>{value};
+}
+
+}  // namespace
+
+Command listen_command(line::Engine engine) {
+  return {.name = "listen",
+          .help = "Hears a pressed side against its cut: what is wrong, where, pass or fail.",
+          .example = R"(goodside listen side-a.wav --reference side-a-cut.wav --format 12in-33 \
+    --arm-length 230mm --arm-mount 212mm --json a.json --picture a.png
+
+▲ Outside limits  side-a.wav against side-a-cut.wav, 12in-33
+  - 1 plain fault, limit 0: a tick at 1:23.456, 140.5 mm from the centre
+  ...
+Next: brush the disc and hear 1:23.456 (140.5 mm, 88°) again; what stays,
+      seek on a sister disc of the same stamper.)",
+          .options = listen_options(),
+          .run = [engine = std::move(engine)](const Args& args, Console& console) {
+            const auto request = read_listen_request(args, environment("GOODSIDE_DIR"));
+            if (!request) return console.refuse(request.error());
+            const auto outputs = plan_outputs(*request);
+            if (!outputs) return console.refuse(outputs.error());
+            const StopWatch stop_watch;
+            if (request->captures.size() == 1)
+              return hear_one(*request, outputs->front(), engine, console);
+            return hear_many(*request, *outputs, engine, console);
+          }};
+}
+
+}  // namespace goodside::cli

@@ -1,0 +1,316 @@
+#include "cli/listen_request.hpp"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <cmath>
+#include <utility>
+
+#include "disc/format.hpp"
+#include "intake/bench_profile.hpp"
+#include "intake/limits.hpp"
+#include "intake/pitch_profile.hpp"
+#include "intake/works_folder.hpp"
+#include "units/number.hpp"
+#include "units/read.hpp"
+
+namespace goodside::cli {
+namespace {
+
+using intake::BenchProfile;
+
+template <class Value, std::size_t count>
+using Words = std::array<std::pair<std::string_view, Value>, count>;
+
+constexpr Words<works::ReferenceKind, 5> reference_kinds{
+    {{"file", works::ReferenceKind::file},
+     {"cutting feed", works::ReferenceKind::cutting_feed},
+     {"mother", works::ReferenceKind::mother},
+     {"approved pressing", works::ReferenceKind::approved_pressing},
+     {"consensus", works::ReferenceKind::consensus}}};
+
+constexpr Words<draw::View, 4> views{{{"disc", draw::View::disc},
+                                      {"mother", draw::View::mother},
+                                      {"stamper", draw::View::stamper},
+                                      {"father", draw::View::father}}};
+
+/// A parser of one word out of a list.
+template <class Value, std::size_t count>
+auto one_of(const Words<Value, count>& words) {
+  return [&words](std::string_view text) -> Result<Value> {
+    std::string choices;
+    for (const auto& [word, value] : words) {
+      if (word == text) return value;
+      choices += fmt::format("{}\"{}\"", choices.empty() ? "" : ", ", word);
+    }
+    return Error{Fault::bad_input, fmt::format("\"{}\" is none of {}", text, choices)};
+  };
+}
+
+Result<double> plain_number(std::string_view text, double low, double high, const char* example) {
+  const auto number = units::leading_number(units::trimmed(text));
+  if (!number || !number->rest.empty() || !(number->value >= low && number->value <= high))
+    return Error{
+        Fault::bad_input,
+        fmt::format(
+            "\"{}\" is not a number from {:g} to {:g}; for instance {}", text, low, high, example)};
+  return number->value;
+}
+
+Result<double> clock_ppm(std::string_view text) {
+  return plain_number(text, -1000.0, 1000.0, "-12.5");
+}
+
+Result<int> jobs(std::string_view text) {
+  const auto number = plain_number(text, 1.0, 256.0, "2");
+  if (!number) return number.error();
+  if (*number != std::floor(*number))
+    return Error{Fault::bad_input,
+                 fmt::format("\"{}\" is not a whole number; for instance 2", text)};
+  return static_cast<int>(*number);
+}
+
+Result<works::Mark> mark(std::string_view text) {
+  const auto equals = text.find('=');
+  if (equals == std::string_view::npos)
+    return Error{
+        Fault::bad_input,
+        fmt::format("\"{}\" is no mark; write time=radius, for instance 3:42=128mm", text)};
+  const auto time_s = units::duration_s(text.substr(0, equals));
+  if (!time_s) return time_s.error();
+  const auto radius_m = units::length_m(text.substr(equals + 1));
+  if (!radius_m) return radius_m.error();
+  return works::Mark{.programme_s = *time_s, .radius_m = *radius_m};
+}
+
+/// The option's value where typed, or else what the bench says.
+template <class Parser>
+Outcome take(const Args& args,
+             const char* name,
+             Parser parse,
+             const std::optional<double>& bench,
+             std::optional<double>& into) {
+  into = bench;
+  if (!args.given(name)) return Done{};
+  const auto value = args.read(name, parse);
+  if (!value) return value.error();
+  into = *value;
+  return Done{};
+}
+
+Error side_missing(const std::string& what) {
+  return {
+      Fault::bad_input,
+      what +
+          " is missing; give --format (for instance 12in-33), or --rpm, --outer-radius and one of "
+          "--inner-radius and --pitch"};
+}
+
+Outcome check_length(const char* name,
+                     const std::optional<double>& value_m,
+                     double low,
+                     double high) {
+  if (!value_m || (*value_m >= low && *value_m <= high)) return Done{};
+  return Error{
+      Fault::out_of_range,
+      fmt::format(
+          "{}: {:.4g} mm; use {:g} mm to {:g} mm", name, *value_m * 1e3, low * 1e3, high * 1e3)};
+}
+
+Result<works::CutSide> read_side(const Args& args, const BenchProfile& bench) {
+  works::CutSide side;
+  const std::string format =
+      args.given("--format") ? args.text("--format") : bench.format.value_or("");
+  if (!format.empty()) {
+    auto known = disc::cut_side(format);
+    if (!known) return Error{known.error().fault, "--format: " + known.error().text};
+    side = std::move(*known);
+  } else {
+    side.rpm = 0.0;
+  }
+  std::optional<double> rpm, outer_m, inner_m, pitch_m;
+  for (const Outcome& taken :
+       {take(args, "--rpm", units::rotation_rpm, bench.rpm, rpm),
+        take(args, "--outer-radius", units::length_m, bench.outer_radius_m, outer_m),
+        take(args, "--inner-radius", units::length_m, bench.inner_radius_m, inner_m),
+        take(args, "--pitch", units::pitch_m, bench.pitch_m, pitch_m),
+        check_length("--outer-radius", outer_m, 0.03, 0.25),
+        check_length("--inner-radius", inner_m, 0.025, 0.25)})
+    if (!taken) return taken.error();
+
+  side.rpm = rpm.value_or(side.rpm);
+  side.outer_radius_m = outer_m.value_or(side.outer_radius_m);
+  // A pitch without a radius to end at: the programme's length says where it ends.
+  side.inner_radius_m = inner_m.value_or(pitch_m ? 0.0 : side.inner_radius_m);
+  side.pitch_m = pitch_m.value_or(side.pitch_m);
+  if (format.empty()) side.shellac_type = side.rpm > 60.0;
+
+  if (side.rpm <= 0.0) return side_missing("--rpm");
+  if (side.outer_radius_m <= 0.0) return side_missing("--outer-radius");
+  if (side.inner_radius_m <= 0.0 && side.pitch_m <= 0.0)
+    return side_missing("--inner-radius or --pitch");
+
+  if (args.given("--pitch-profile")) {
+    auto profile = intake::read_pitch_profile(args.text("--pitch-profile"));
+    if (!profile) return profile.error();
+    side.pitch_profile = std::move(*profile);
+  }
+  for (const std::string& text : args.all("--mark")) {
+    const auto read = mark(text);
+    if (!read) return Error{read.error().fault, "--mark: " + read.error().text};
+    side.marks.push_back(*read);
+  }
+  return side;
+}
+
+Result<listen::Bench> read_bench(const Args& args, const BenchProfile& profile) {
+  std::optional<double> length_m, mount_m, ppm;
+  for (const Outcome& taken :
+       {take(args, "--arm-length", units::length_m, profile.arm_length_m, length_m),
+        take(args, "--arm-mount", units::length_m, profile.arm_mount_m, mount_m),
+        take(args, "--clock-ppm", clock_ppm, profile.clock_error_ppm, ppm),
+        check_length("--arm-length", length_m, 0.1, 0.6),
+        check_length("--arm-mount", mount_m, 0.1, 0.6)})
+    if (!taken) return taken.error();
+  if (length_m.has_value() != mount_m.has_value())
+    return Error{
+        Fault::bad_input,
+        fmt::format("{} is missing; the arm is known by --arm-length and --arm-mount together",
+                    length_m ? "--arm-mount" : "--arm-length")};
+  if (length_m && *length_m <= *mount_m)
+    return Error{
+        Fault::bad_input,
+        fmt::format(
+            "--arm-length, pivot to stylus, {:.1f} mm, is not longer than --arm-mount, pivot to "
+            "spindle, {:.1f} mm; have they been exchanged?",
+            *length_m * 1e3,
+            *mount_m * 1e3)};
+  listen::Bench bench;
+  if (length_m) bench.arm = {.effective_length_m = *length_m, .mounting_distance_m = *mount_m};
+  bench.clock_error_ppm = ppm.value_or(0.0);
+  bench.clock_calibrated = ppm.has_value();
+  return bench;
+}
+
+std::string works_file(const std::string& folder) {
+  return folder + "/" + intake::works_file_name;
+}
+
+Result<BenchProfile> named_bench(const Args& args, const std::optional<std::string>& folder) {
+  if (!args.given("--bench")) return BenchProfile{};
+  if (!folder)
+    return Error{Fault::not_found,
+                 "--bench: no works folder here or above; name it with --in DIR or GOODSIDE_DIR"};
+  return intake::read_bench(works_file(*folder), args.text("--bench"));
+}
+
+Result<works::Limits> chosen_limits(const Args& args,
+                                    const std::optional<std::string>& folder,
+                                    const std::string& format) {
+  if (args.given("--limits")) return intake::read_limits(args.text("--limits"), format);
+  if (folder) return intake::read_limits(works_file(*folder), format);
+  return intake::built_in_limits(format);
+}
+
+}  // namespace
+
+std::vector<Option> listen_options() {
+  return {
+      {.name = "captures",
+       .value = "CAPTURE",
+       .help = "The recordings of the played side: WAV, RF64, W64, FLAC.",
+       .required = true,
+       .many = true},
+      {.name = "--reference", .value = "REF", .help = "The audio that was cut.", .required = true},
+      {.name = "--reference-kind",
+       .value = "KIND",
+       .help = "file, \"cutting feed\", mother, \"approved pressing\" or consensus.",
+       .fallback = "file"},
+      {.name = "--format",
+       .value = "NAME",
+       .help = "Size and speed: 7in-45, 10in-78, 12in-33 and so on. It stands for the four below."},
+      {.name = "--rpm", .value = "N", .help = "Turns a minute of the cut: 33 1/3, 45, 78.26."},
+      {.name = "--outer-radius",
+       .value = "Q",
+       .help = "Groove radius where the programme begins: 146mm."},
+      {.name = "--inner-radius", .value = "Q", .help = "Groove radius where it ends: 60 mm."},
+      {.name = "--pitch", .value = "Q", .help = "Mean groove pitch: 0.1mm, 240 lpi."},
+      {.name = "--pitch-profile", .value = "FILE", .help = "CSV of programme time and pitch."},
+      {.name = "--mark",
+       .value = "T=R",
+       .help = "A radius measured at a programme time: 3:42=128mm.",
+       .many = true},
+      {.name = "--arm-length", .value = "Q", .help = "Of the playing arm, pivot to stylus: 230mm."},
+      {.name = "--arm-mount", .value = "Q", .help = "Pivot to spindle: 212mm."},
+      {.name = "--clock-ppm", .value = "X", .help = "Error of the sound card's clock; + is fast."},
+      {.name = "--bench",
+       .value = "NAME",
+       .help = "A bench of the works folder; options override it."},
+      {.name = "--limits", .value = "FILE", .help = "TOML file with the limits to judge by."},
+      {.name = "--json",
+       .value = "FILE|DIR|-",
+       .help = "Write the whole report; - is standard output."},
+      {.name = "--picture",
+       .value = "FILE|DIR",
+       .help = "Draw the disc portrait: .png, .svg or .pdf."},
+      {.name = "--view",
+       .value = "FACE",
+       .help = "Face in the picture: disc, mother, stamper or father.",
+       .fallback = "disc"},
+      {.name = "--shrinkage",
+       .value = "X",
+       .help = "Of the compound, for radii on metal: 0.4 % or 0.004.",
+       .fallback = "0"},
+      {.name = "--title", .value = "TEXT", .help = "Title and side, for the picture."},
+      {.name = "--date", .value = "TEXT", .help = "Date, for the picture: 2026-11-25."},
+      {.name = "--dark", .help = "Draw for a darkened bench."},
+      {.name = "--jobs", .value = "N", .help = "Cores to use; without it all."},
+      {.name = "--in",
+       .value = "DIR",
+       .help = "The works folder, where it is not this one or above."},
+  };
+}
+
+Result<ListenRequest> read_listen_request(const Args& args,
+                                          const std::optional<std::string>& environment_folder) {
+  intake::WorksFolderSearch search{.asked_for = std::nullopt, .environment = environment_folder};
+  if (args.given("--in")) search.asked_for = args.text("--in");
+  const auto folder = intake::find_works_folder(search);
+  if (!folder) return folder.error();
+  const auto profile = named_bench(args, *folder);
+  if (!profile) return profile.error();
+
+  ListenRequest request;
+  request.captures = args.all("captures");
+  request.reference = args.text("--reference");
+  auto side = read_side(args, *profile);
+  if (!side) return side.error();
+  request.options.side = std::move(*side);
+  const auto bench = read_bench(args, *profile);
+  if (!bench) return bench.error();
+  request.options.bench = *bench;
+  auto limits = chosen_limits(args, *folder, request.options.side.format);
+  if (!limits) return limits.error();
+  request.options.limits = std::move(*limits);
+  const auto kind = args.read("--reference-kind", one_of(reference_kinds));
+  if (!kind) return kind.error();
+  request.kind = *kind;
+  const auto cores = args.maybe("--jobs", jobs);
+  if (!cores) return cores.error();
+  request.options.jobs = cores->value_or(0);
+
+  request.json = args.text("--json");
+  request.picture = args.text("--picture");
+  const auto view = args.read("--view", one_of(views));
+  if (!view) return view.error();
+  const auto shrinkage = args.read("--shrinkage", units::fraction);
+  if (!shrinkage) return shrinkage.error();
+  request.portrait.view = *view;
+  request.portrait.shrinkage = *shrinkage;
+  request.portrait.dark = args.given("--dark");
+  request.portrait.title = args.text("--title");
+  request.portrait.date = args.text("--date");
+  return request;
+}
+
+}  // namespace goodside::cli

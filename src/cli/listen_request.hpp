@@ -1,0 +1,34 @@
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/result.hpp"
+#include "cli/args.hpp"
+#include "cli/command.hpp"
+#include "draw/portrait.hpp"
+#include "listen/listen.hpp"
+#include "works/listening_report.hpp"
+
+namespace goodside::cli {
+
+/// What `goodside listen` was asked for, read and checked.
+struct ListenRequest {
+  std::vector<std::string> captures;
+  std::string reference;
+  works::ReferenceKind kind{};
+  listen::Options options;
+  std::string json, picture;  ///< as typed; empty: not wanted
+  draw::PortraitOptions portrait;
+};
+
+/// The options of `goodside listen`.
+[[nodiscard]] std::vector<Option> listen_options();
+
+/// Reads them. The bench's words come first, options override them. Reads the bench, the limits and
+/// the pitch profile from their files; `environment_folder` is GOODSIDE_DIR where set. Errors: one
+/// line naming the option, with the mend.
+Result<ListenRequest> read_listen_request(const Args&,
+                                          const std::optional<std::string>& environment_folder);
+
+}  // namespace goodside::cli

@@ -1,0 +1,173 @@
+#include "cli/summary.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "cli/wrap.hpp"
+#include "draw/words.hpp"
+
+namespace goodside::cli {
+namespace {
+
+using draw::Standing;
+using works::ListeningReport;
+
+constexpr std::size_t most_faults = 10, most_reasons = 6;
+
+std::string_view shape(Standing standing) {
+  switch (standing) {
+    case Standing::good:
+      return "●";
+    case Standing::out:
+    case Standing::not_this_cut:
+      return "▲";
+    case Standing::unjudged:
+      break;
+  }
+  return "○";
+}
+
+std::string coloured(Standing standing, const std::string& text, bool colour) {
+  if (!colour) return text;
+  switch (standing) {
+    case Standing::good:
+      return "\x1b[1;34m" + text + "\x1b[0m";  // blue
+    case Standing::out:
+    case Standing::not_this_cut:
+      return "\x1b[1;33m" + text + "\x1b[0m";  // the terminal's orange
+    case Standing::unjudged:
+      break;
+  }
+  return "\x1b[1m" + text + "\x1b[0m";
+}
+
+std::string headline(const ListeningReport& report, bool colour) {
+  const Standing stands = draw::standing(report);
+  const std::string verdict = fmt::format("{} {}", shape(stands), draw::word(stands));
+  std::string rest = "  " + draw::file_name(report.capture.path);
+  if (report.reference) rest += " against " + draw::file_name(report.reference->file.path);
+  rest += ", " + report.geometry.format;
+  return coloured(stands, verdict, colour) + clipped(rest, line_width - columns(verdict)) + "\n";
+}
+
+void put(std::string& out, const std::string& text, std::string_view first, std::string_view then) {
+  const auto lines = wrapped(text, line_width - columns(first));
+  for (std::size_t i = 0; i < lines.size(); ++i)
+    out.append(i == 0 ? first : then).append(lines[i]).append("\n");
+}
+
+std::size_t count(const ListeningReport& report, works::Audibility audibility) {
+  return static_cast<std::size_t>(
+      std::count_if(report.faults.begin(), report.faults.end(), [&](const auto& fault) {
+        return fault.audibility == audibility;
+      }));
+}
+
+std::string_view word(works::Audibility audibility) {
+  switch (audibility) {
+    case works::Audibility::plain:
+      return "plain";
+    case works::Audibility::slight:
+      return "slight";
+    case works::Audibility::masked:
+      break;
+  }
+  return "masked";
+}
+
+void put_reasons(std::string& out, const ListeningReport& report) {
+  const auto& reasons = report.verdict.reasons;
+  for (std::size_t i = 0; i < std::min(most_reasons, reasons.size()); ++i)
+    put(out, reasons[i].text, "  - ", "    ");
+  if (reasons.size() > most_reasons)
+    out += fmt::format("  - and {} more\n", reasons.size() - most_reasons);
+}
+
+void put_faults(std::string& out, const ListeningReport& report) {
+  const std::size_t all = report.faults.size(), shown = std::min(most_faults, all);
+  if (all == 0) return;
+  out += fmt::format("\n{} plain and {} slight faults{}\n",
+                     count(report, works::Audibility::plain),
+                     count(report, works::Audibility::slight),
+                     all > shown ? fmt::format(", the {} worst:", shown) : ":");
+  const auto order = draw::worst_first(report.faults);
+  out += fmt::format("{:>4}  {:>10}  {:>9}  {:>5}  {:<8} {:>9}  {}\n",
+                     "",
+                     "time",
+                     "radius",
+                     "angle",
+                     "kind",
+                     "peak",
+                     "heard");
+  for (std::size_t i = 0; i < shown; ++i) {
+    const auto& fault = report.faults[order[i]];
+    out += fmt::format("{:>4}  {:>10}  {:>9}  {:>5}  {:<8} {:>9}  {}\n",
+                       i + 1,
+                       draw::clock_ms(fault.programme_s.value_or(fault.capture_s)),
+                       fault.radius_m ? fmt::format("{:.1f} mm", *fault.radius_m * 1e3) : "-",
+                       fault.angle_deg ? fmt::format("{:.0f}°", *fault.angle_deg) : "-",
+                       draw::word(fault.kind),
+                       fmt::format("{:.1f} dB", fault.peak_dB),
+                       word(fault.audibility));
+  }
+}
+
+std::string offset(const works::Wow& wow) {
+  if (!wow.eccentricity_m) return "not determined";
+  std::string text = fmt::format("{:.3f}", *wow.eccentricity_m * 1e3);
+  if (wow.eccentricity_sigma_m) text += fmt::format(" ± {:.3f}", *wow.eccentricity_sigma_m * 1e3);
+  text += " mm";
+  if (wow.eccentricity_direction_deg)
+    text += fmt::format(" towards {:.0f}°", *wow.eccentricity_direction_deg);
+  return text + (wow.arm_corrected ? ", as seated" : ", as seated, arm not corrected");
+}
+
+std::string heard(const ListeningReport& report) {
+  std::string text;
+  for (const auto& part : report.heard)
+    text += fmt::format("{}{} to {}",
+                        text.empty() ? "" : ", ",
+                        draw::clock_s(part.from_s),
+                        draw::clock_s(part.to_s));
+  return report.reference
+             ? text + fmt::format(" of {}", draw::clock_s(report.reference->file.duration_s))
+             : text;
+}
+
+void put_measures(std::string& out, const ListeningReport& report) {
+  const auto measure = [&](const char* name, const std::string& text) {
+    put(out, text, fmt::format("  {:<8}", name), std::string(10, ' '));
+  };
+  out += '\n';
+  if (!report.heard.empty()) measure("heard", heard(report));
+  if (report.alignment)
+    measure("speed", fmt::format("{:+.3f} %", report.alignment->speed_error_ppm * 1e-4));
+  measure("offset", offset(report.wow));
+  if (report.noise.weighted_dB)
+    measure("noise",
+            report.noise.weighted_reference.empty()
+                ? fmt::format("{:.1f} dB", *report.noise.weighted_dB)
+                : fmt::format(
+                      "{:.1f} dB, {}", *report.noise.weighted_dB, report.noise.weighted_reference));
+  if (!report.verdict.limits.empty()) measure("limits", report.verdict.limits);
+  for (const auto& unknown : report.undetermined)
+    measure("unknown", fmt::format("{}: {}", unknown.field, unknown.why));
+  for (const auto& remark : report.remarks) measure("remark", remark);
+}
+
+}  // namespace
+
+std::string summary(const ListeningReport& report, bool colour) {
+  std::string out = headline(report, colour);
+  put_reasons(out, report);
+  if (draw::standing(report) != Standing::not_this_cut) {
+    put_faults(out, report);
+    put_measures(out, report);
+  }
+  out += '\n';
+  put(out, next_act(report) + ".", "Next: ", "      ");
+  return out;
+}
+
+}  // namespace goodside::cli

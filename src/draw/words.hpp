@@ -1,0 +1,34 @@
+#pragma once
+#include <cstddef>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "works/listening_report.hpp"
+
+namespace goodside::draw {
+
+// How the trade says what a report holds; terminal, pictures and papers say it alike.
+
+[[nodiscard]] std::string_view word(works::FaultKind);
+[[nodiscard]] std::string_view word(works::PatternKind);
+
+/// Minutes, seconds and milliseconds: "1:23.456", with the sign before it; hours run on as minutes.
+[[nodiscard]] std::string clock_ms(double time_s);
+/// Minutes and seconds: "1:23".
+[[nodiscard]] std::string clock_s(double time_s);
+
+/// What the verdict is at a glance.
+enum class Standing { good, out, not_this_cut, unjudged };
+[[nodiscard]] Standing standing(const works::ListeningReport&);
+/// "Within limits", "Outside limits", "Not this cut", "Heard without its cut".
+[[nodiscard]] std::string_view word(Standing);
+
+/// The last part of a path.
+[[nodiscard]] std::string file_name(std::string_view path);
+
+/// Indices into `faults` from the worst: jumps and repeats first, then plain before slight, then by
+/// peak level.
+[[nodiscard]] std::vector<std::size_t> worst_first(const std::vector<works::FaultEvent>& faults);
+
+}  // namespace goodside::draw

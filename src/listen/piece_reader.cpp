@@ -1,0 +1,72 @@
+#include "listen/piece_reader.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/expects.hpp"
+#include "signal/fir.hpp"
+
+namespace goodside::listen {
+namespace {
+
+constexpr std::size_t block = 8192;  // thinned samples to one read
+
+}  // namespace
+
+PieceReader::PieceReader(std::unique_ptr<signal::SampleSource> source, std::size_t factor)
+    : source_{std::move(source)}, factor_{factor} {
+  EXPECTS(source_ != nullptr && factor_ >= 1);
+  rate_Hz_ = source_->sample_rate_Hz() / static_cast<double>(factor_);
+  frames_ = (source_->frames() + static_cast<std::int64_t>(factor_) - 1) /
+            static_cast<std::int64_t>(factor_);
+  if (factor_ > 1)
+    taps_ = signal::low_pass_taps(0.45 / static_cast<double>(factor_), 16 * factor_, 7.0);
+}
+
+Outcome PieceReader::read(std::int64_t from, std::span<float> left, std::span<float> right) {
+  EXPECTS(left.size() == right.size());
+  const auto channels = static_cast<std::size_t>(source_->channels());
+  const std::size_t overhang = factor_ > 1 ? taps_.size() - 1 : 0;
+  for (std::size_t done = 0; done < left.size(); done += block) {
+    const std::size_t count = std::min(block, left.size() - done);
+    const std::size_t needed = (count - 1) * factor_ + 1 + overhang;
+    interleaved_.resize(needed * channels);
+    const std::int64_t first =
+        (from + static_cast<std::int64_t>(done)) * static_cast<std::int64_t>(factor_) -
+        static_cast<std::int64_t>(overhang / 2);
+    if (auto read = source_->read(first, interleaved_); !read) return read;
+    const std::span<float> left_out = left.subspan(done, count);
+    const std::span<float> right_out = right.subspan(done, count);
+    if (factor_ == 1) {
+      if (channels == 2) {
+        signal::split_pairs(interleaved_, left_out, right_out);
+      } else {
+        std::ranges::copy(interleaved_, left_out.begin());
+        std::ranges::copy(interleaved_, right_out.begin());
+      }
+      continue;
+    }
+    left_.resize(needed);
+    right_.resize(needed);
+    if (channels == 2)
+      signal::split_pairs(interleaved_, left_, right_);
+    else
+      std::ranges::copy(interleaved_, left_.begin());
+    signal::slide_filter(left_, 0, factor_, taps_, left_out);
+    if (channels == 2)
+      signal::slide_filter(right_, 0, factor_, taps_, right_out);
+    else
+      std::ranges::copy(left_out, right_out.begin());
+  }
+  return Done{};
+}
+
+std::size_t timing_factor(double rate_Hz) {
+  return std::max<std::size_t>(1, static_cast<std::size_t>(std::floor(rate_Hz / 22049.0)));
+}
+
+std::size_t listening_factor(double rate_Hz) {
+  return std::max<std::size_t>(1, static_cast<std::size_t>(std::ceil(rate_Hz / 96001.0)));
+}
+
+}  // namespace goodside::listen

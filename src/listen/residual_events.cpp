@@ -1,0 +1,418 @@
+#include "listen/residual_events.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
+
+#include "base/expects.hpp"
+#include "listen/whitening.hpp"
+#include "signal/clones.hpp"
+#include "signal/fir.hpp"
+
+namespace goodside::listen {
+namespace {
+
+constexpr double bass_Hz = 200.0;        // rumble and hum lie under it
+constexpr double audible_Hz = 1000.0;
+constexpr double shortest_s = 5e-3;      // audibility is weighed over no less
+constexpr double gap_s = 3e-3;           // events closer than this are one
+constexpr double long_event_s = 10e-3;
+constexpr double refit_s = 12e-3;        // leftovers are explained in pieces no longer
+constexpr double explained_share = 0.35;
+constexpr std::size_t floor_steps = 28;
+constexpr double step_dB = 3.0;
+constexpr double lowest_dB = -30.0;
+
+struct Scale {
+  double window_s, line;
+  bool quick;  // measured against the 27-ms median
+};
+constexpr Scale scales[] = {{0.0, 5.0, true}, {1.2e-3, 2.6, true}, {6e-3, 1.8, false}, {30e-3, 1.6, false}};
+
+float median_of(std::vector<float>& values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::ranges::nth_element(values, middle);
+  return *middle;
+}
+
+GOODSIDE_CLONES void subtract(const float* a, const float* b, float* out, std::size_t count) {
+#pragma omp simd
+  for (std::size_t j = 0; j < count; ++j) out[j] = a[j] - b[j];
+}
+
+GOODSIDE_CLONES void cell_energies(const float* samples, std::size_t width, float* out, std::size_t cells) {
+  for (std::size_t c = 0; c < cells; ++c) {
+    float sum = 0.0F;
+    for (std::size_t j = 0; j < width; ++j) sum += samples[c * width + j] * samples[c * width + j];
+    out[c] = sum / static_cast<float>(static_cast<int>(width));
+  }
+}
+
+/// Mean over c - reach .. c + reach.
+std::vector<float> running_mean(const std::vector<float>& values, std::size_t reach) {
+  std::vector<double> sums(values.size() + 1);
+  for (std::size_t c = 0; c < values.size(); ++c) sums[c + 1] = sums[c] + static_cast<double>(values[c]);
+  std::vector<float> means(values.size());
+  for (std::size_t c = 0; c < values.size(); ++c) {
+    const std::size_t from = c > reach ? c - reach : 0;
+    const std::size_t to = std::min(values.size(), c + reach + 1);
+    means[c] = static_cast<float>((sums[to] - sums[from]) / static_cast<double>(to - from));
+  }
+  return means;
+}
+
+/// Median over windows of `width` cells every `hop`, held between.
+std::vector<float> running_median(const std::vector<float>& values, std::size_t width, std::size_t hop) {
+  std::vector<float> medians(values.size(), 1.0F);
+  std::vector<float> window;
+  for (std::size_t at = 0; at < values.size(); at += hop) {
+    const std::size_t middle = at + hop / 2;
+    const std::size_t from = middle > width / 2 ? middle - width / 2 : 0;
+    const std::size_t to = std::min(values.size(), from + width);
+    window.assign(values.begin() + static_cast<std::ptrdiff_t>(from), values.begin() + static_cast<std::ptrdiff_t>(to));
+    const float middle_value = median_of(window);
+    std::fill(medians.begin() + static_cast<std::ptrdiff_t>(at),
+              medians.begin() + static_cast<std::ptrdiff_t>(std::min(values.size(), at + hop)),
+              middle_value);
+  }
+  return medians;
+}
+
+/// Expected residual energy of each cell, from the programme's local power.
+std::vector<float> conditioned_floor(const std::vector<float>& residual, const std::vector<float>& programme) {
+  std::vector<std::vector<float>> by_step(floor_steps);
+  std::vector<float> position(residual.size());
+  for (std::size_t c = 0; c < residual.size(); ++c) {
+    const double dB = 10.0 * std::log10(static_cast<double>(programme[c]) + 1e-9);
+    position[c] = static_cast<float>(
+        std::clamp((dB - lowest_dB) / step_dB, 0.0, static_cast<double>(floor_steps - 1)));
+    by_step[static_cast<std::size_t>(position[c] + 0.5F)].push_back(residual[c]);
+  }
+  std::array<float, floor_steps> level{};
+  float known = 0.0F;
+  for (std::size_t s = 0; s < floor_steps; ++s) {
+    // Chi-square of 16: the mean is 1.04 of the median.
+    if (by_step[s].size() >= 40) known = std::max(known, 1.043F * median_of(by_step[s]));
+    level[s] = known;
+  }
+  const auto first = std::ranges::find_if(level, [](float value) { return value > 0.0F; });
+  const float least = first == level.end() ? 1.0F : *first;
+  for (float& value : level) value = std::max(value, least);
+  std::vector<float> expected(residual.size());
+  for (std::size_t c = 0; c < residual.size(); ++c) {
+    const auto below = std::min(static_cast<std::size_t>(position[c]), floor_steps - 2);
+    const float share = position[c] - static_cast<float>(below);
+    expected[c] = level[below] + share * (level[below + 1] - level[below]);
+  }
+  return expected;
+}
+
+struct Span {
+  std::size_t from{}, to{};  // cells
+  double over_line{};        // highest ratio to the detector's line
+};
+
+class EventFinder {
+ public:
+  EventFinder(const StereoSamples& capture, const StereoSamples& prediction, double rate_Hz, double gain)
+      : capture_{capture},
+        prediction_{prediction},
+        rate_Hz_{rate_Hz},
+        gain_{gain},
+        width_{rate_Hz > 80000.0 ? std::size_t{16} : std::size_t{8}},
+        samples_{capture[0].size()},
+        cells_{samples_ / width_},
+        cell_s_{static_cast<double>(width_) / rate_Hz} {
+    const auto half = static_cast<std::size_t>(rate_Hz / audible_Hz);
+    low_taps_ = signal::low_pass_taps(audible_Hz / rate_Hz, half, 5.0);
+  }
+
+  Residual find() {
+    for (std::size_t i = 0; i < 2; ++i) {
+      residual_[i].resize(samples_);
+      subtract(capture_[i].data(), prediction_[i].data(), residual_[i].data(), samples_);
+      signal::Aligned<float> clear = residual_[i];
+      high_pass(clear, bass_Hz, rate_Hz_);
+      const Whitener whitener = fit_whitener(clear, rate_Hz_);
+      found_.noise_power[i] = whitener.noise_power;
+      whiten(whitener, clear, white_[i]);
+      clear = prediction_[i];
+      high_pass(clear, bass_Hz, rate_Hz_);
+      whiten(whitener, clear, white_prediction_[i]);
+    }
+    measure_cells();
+    for (const Span& span : find_spans()) weigh(span);
+    return std::move(found_);
+  }
+
+ private:
+  void measure_cells() {
+    const auto reach = static_cast<std::size_t>(std::lround(0.75e-3 / cell_s_));
+    std::vector<float> energy(cells_);
+    std::vector<float> programme(cells_);
+    excess_.assign(cells_, 0.0F);
+    expected_.assign(cells_, 0.0F);
+    for (std::size_t i = 0; i < 2; ++i) {
+      cell_energies(white_[i].data(), width_, energy.data(), cells_);
+      cell_energies(white_prediction_[i].data(), width_, programme.data(), cells_);
+      const std::vector<float> expected = conditioned_floor(energy, running_mean(programme, reach));
+      for (std::size_t c = 0; c < cells_; ++c) {
+        excess_[c] += 0.5F * energy[c] / expected[c];
+        expected_[c] += 0.5F * expected[c];
+      }
+    }
+    const auto count = [&](double time_s) { return static_cast<std::size_t>(std::lround(time_s / cell_s_)); };
+    quick_ = running_median(excess_, count(27e-3), count(4.5e-3));
+    slow_ = running_median(excess_, count(0.45), count(0.075));
+    for (float& value : quick_) value = std::clamp(value, 0.8F, 2.5F);
+    for (float& value : slow_) value = std::clamp(value, 0.8F, 1.7F);
+  }
+
+  [[nodiscard]] std::vector<Span> find_spans() const {
+    std::vector<float> left = excess_;  // what earlier, shorter scales have taken is levelled
+    std::vector<Span> spans;
+    for (const Scale& scale : scales) {
+      const auto width = std::max<std::size_t>(1, static_cast<std::size_t>(std::lround(scale.window_s / cell_s_)));
+      const std::vector<float> mean = running_mean(left, width / 2);
+      const std::vector<float>& usual = scale.quick ? quick_ : slow_;
+      std::vector<Span> here;
+      for (std::size_t c = 0; c < cells_; ++c) {
+        const double ratio = static_cast<double>(mean[c] / usual[c]) / scale.line;
+        if (ratio < 1.0) continue;
+        const std::size_t from = c > width / 2 ? c - width / 2 : 0;
+        const std::size_t to = std::min(cells_, c + width / 2 + 1);
+        if (!here.empty() && from <= here.back().to) {
+          here.back().to = to;
+          here.back().over_line = std::max(here.back().over_line, ratio);
+        } else {
+          here.push_back({from, to, ratio});
+        }
+      }
+      for (const Span& span : here) {
+        for (std::size_t c = span.from; c < span.to; ++c) left[c] = std::min(left[c], usual[c]);
+        spans.push_back(span);
+      }
+    }
+    std::ranges::sort(spans, {}, &Span::from);
+    const auto gap = static_cast<std::size_t>(std::lround(gap_s / cell_s_));
+    std::vector<Span> merged;
+    for (const Span& span : spans) {
+      if (!merged.empty() && span.from <= merged.back().to + gap) {
+        merged.back().to = std::max(merged.back().to, span.to);
+        merged.back().over_line = std::max(merged.back().over_line, span.over_line);
+      } else {
+        merged.push_back(span);
+      }
+    }
+    return merged;
+  }
+
+  /// From 3 to 95 % of the excess energy.
+  [[nodiscard]] Span trimmed(const Span& span) const {
+    double total = 0.0;
+    const auto over = [&](std::size_t c) {
+      return std::max(0.0, static_cast<double>(excess_[c]) - static_cast<double>(slow_[c])) *
+             static_cast<double>(expected_[c]);
+    };
+    for (std::size_t c = span.from; c < span.to; ++c) total += over(c);
+    if (!(total > 0.0)) return span;
+    Span trimmed = span;
+    double sum = 0.0;
+    bool begun = false;
+    for (std::size_t c = span.from; c < span.to; ++c) {
+      sum += over(c);
+      if (!begun && sum >= 0.03 * total) {
+        trimmed.from = c;
+        begun = true;
+      }
+      if (sum >= 0.95 * total) {
+        trimmed.to = c + 1;
+        break;
+      }
+    }
+    return trimmed;
+  }
+
+  void weigh(const Span& given) {
+    const Span span = trimmed(given);
+    const std::size_t from = span.from * width_;
+    const std::size_t to = std::min(samples_, span.to * width_);
+    ResidualEvent event;
+    event.severity_dB = 10.0 * std::log10(given.over_line);
+    EventFeatures& features = event.features;
+    features.duration_s = static_cast<double>(to - from) / rate_Hz_;
+
+    std::size_t sharpest = from;
+    float sharpness = 0.0F;
+    const std::size_t guard = width_;
+    for (std::size_t j = from > guard ? from - guard : 0; j < std::min(samples_, to + guard); ++j) {
+      const float u = white_[0][j] * white_[0][j] + white_[1][j] * white_[1][j];
+      if (u > sharpness) {
+        sharpness = u;
+        sharpest = j;
+      }
+    }
+    event.at_s = static_cast<double>(features.duration_s > long_event_s ? from : sharpest) / rate_Hz_;
+
+    measure_shape(from, to, features);
+    weigh_audibly(span, from, to, event);
+    const double kept = unexplained(from, to, features);
+    if (kept < explained_share) return;
+    event.fault_energy *= kept;
+    features.excess_dB = 10.0 * std::log10(std::max(event.fault_energy, 1e-20) / event.noise_energy);
+    found_.events.push_back(event);
+  }
+
+  void measure_shape(std::size_t from, std::size_t to, EventFeatures& features) const {
+    double energy = 0.0;
+    double fourth = 0.0;
+    double heard = 0.0;
+    double expected = 0.0;
+    double cross = 0.0;
+    double peak = 0.0;
+    double capture_peak = 0.0;
+    std::size_t full = 0;
+    std::array<float, 2> slow{};
+    double low = 0.0;
+    // A one-pole low-pass at 500 Hz is enough to tell a thump from a tick.
+    const auto share = static_cast<float>(1.0 - std::exp(-2.0 * 3.141592653589793 * 500.0 / rate_Hz_));
+    for (std::size_t j = from; j < to; ++j) {
+      const float l = residual_[0][j];
+      const float r = residual_[1][j];
+      const auto lateral = 0.5 * static_cast<double>((l + r) * (l + r));
+      const auto vertical = 0.5 * static_cast<double>((l - r) * (l - r));
+      features.lateral_energy += lateral;
+      features.vertical_energy += vertical;
+      for (std::size_t i = 0; i < 2; ++i) {
+        const auto e = static_cast<double>(residual_[i][j]);
+        const auto c = static_cast<double>(capture_[i][j]);
+        const auto y = static_cast<double>(prediction_[i][j]);
+        features.channel_energy[i] += e * e;
+        fourth += e * e * e * e;
+        heard += c * c;
+        expected += y * y;
+        cross -= e * y;
+        peak = std::max(peak, std::abs(e));
+        capture_peak = std::max(capture_peak, std::abs(c));
+        if (std::abs(c) >= 0.999) ++full;
+        slow[i] += share * (residual_[i][j] - slow[i]);
+        low += static_cast<double>(slow[i] * slow[i]);
+      }
+    }
+    energy = features.channel_energy[0] + features.channel_energy[1];
+    const double count = 2.0 * static_cast<double>(to - from);
+    features.energy_dB = 10.0 * std::log10(std::max(energy / rate_Hz_, 1e-20));
+    features.peak_dB = 20.0 * std::log10(std::max(peak / gain_, 1e-10));
+    features.low_share = energy > 0.0 ? std::min(1.0, low / energy) : 0.0;
+    features.burst_kurtosis = energy > 0.0 ? fourth * count / (energy * energy) : 3.0;
+    features.level_change_dB = 10.0 * std::log10((heard + 1e-14) / (expected + 1e-14));
+    features.capture_peak_fs = capture_peak;
+    features.share_at_full_scale = static_cast<double>(full) / count;
+    features.prediction_correlation = cross / std::sqrt(energy * expected + 1e-24);
+  }
+
+  /// Energy above 1 kHz of samples [from, to).
+  [[nodiscard]] double audible_energy(const signal::Aligned<float>& samples, std::size_t from, std::size_t to) const {
+    const std::size_t half = low_taps_.size() / 2;
+    std::vector<float> near(to - from + 2 * half, 0.0F);
+    for (std::size_t j = 0; j < near.size(); ++j)
+      if (from + j >= half && from + j - half < samples_) near[j] = samples[from + j - half];
+    std::vector<float> low(to - from);
+    signal::slide_filter(near, 0, 1, low_taps_, low);
+    double energy = 0.0;
+    for (std::size_t j = 0; j < low.size(); ++j) {
+      const auto high = static_cast<double>(near[j + half] - low[j]);
+      energy += high * high;
+    }
+    return energy;
+  }
+
+  void weigh_audibly(const Span& span, std::size_t from, std::size_t to, ResidualEvent& event) const {
+    const auto least = static_cast<std::size_t>(std::lround(shortest_s * rate_Hz_));
+    const auto most = static_cast<std::size_t>(rate_Hz_ * 0.5);
+    std::size_t first = from;
+    std::size_t last = std::min(to, from + most);
+    if (last - first < least) {
+      const std::size_t more = least - (last - first);
+      first = first > more / 2 ? first - more / 2 : 0;
+      last = std::min(samples_, first + least);
+    }
+    double expected = 0.0;
+    std::size_t counted = 0;
+    for (std::size_t c = first / width_; c < std::min(cells_, last / width_ + 1); ++c, ++counted)
+      expected += static_cast<double>(expected_[c]);
+    const double lift = std::max(1.0, expected / static_cast<double>(std::max<std::size_t>(1, counted)));
+    const auto length = static_cast<double>(last - first);
+    event.noise_energy = length * (found_.noise_power[0] + found_.noise_power[1]);
+    double residual = 0.0;
+    event.programme_energy = 0.0;
+    for (std::size_t i = 0; i < 2; ++i) {
+      residual += audible_energy(residual_[i], first, last);
+      event.programme_energy += audible_energy(prediction_[i], first, last);
+    }
+    const double slow = static_cast<double>(slow_[std::min(cells_ - 1, (span.from + span.to) / 2)]);
+    event.fault_energy = std::max(0.0, residual - event.noise_energy * lift * std::min(slow, 1.2));
+  }
+
+  /// Share of the burst that a slightly misplaced or filtered programme does not explain.
+  [[nodiscard]] double unexplained(std::size_t from, std::size_t to, const EventFeatures& features) const {
+    const bool missing = features.prediction_correlation > 0.4 && features.level_change_dB < -1.5 &&
+                         features.duration_s > 2e-3;
+    if (missing) return 1.0;
+    const auto piece = static_cast<std::size_t>(refit_s * rate_Hz_);
+    const auto margin = static_cast<std::size_t>(1.5e-3 * rate_Hz_);
+    double before = 0.0;
+    double after = 0.0;
+    std::size_t looked_at = 0;
+    for (std::size_t at = from; at < to && looked_at < 8; at += piece, ++looked_at) {
+      const std::size_t first = at > margin ? at - margin : 0;
+      const std::size_t last = std::min({samples_, at + piece + margin, to + margin});
+      constexpr int lags = 3;
+      constexpr int terms = 2 * (2 * lags + 1);
+      if (first < lags || last + lags >= samples_ || last <= first) return 1.0;
+      for (std::size_t i = 0; i < 2; ++i) {
+        Eigen::Matrix<double, terms, terms> normal = Eigen::Matrix<double, terms, terms>::Zero();
+        Eigen::Matrix<double, terms, 1> right = Eigen::Matrix<double, terms, 1>::Zero();
+        double total = 0.0;
+        Eigen::Matrix<double, terms, 1> row;
+        for (std::size_t j = first; j < last; ++j) {
+          for (int lag = -lags; lag <= lags; ++lag) {
+            const auto index = static_cast<std::size_t>(static_cast<std::ptrdiff_t>(j) + lag);
+            row[lag + lags] = static_cast<double>(white_prediction_[0][index]);
+            row[lag + 3 * lags + 1] = static_cast<double>(white_prediction_[1][index]);
+          }
+          const auto value = static_cast<double>(white_[i][j]);
+          normal.selfadjointView<Eigen::Lower>().rankUpdate(row);
+          right += value * row;
+          total += value * value;
+        }
+        normal.diagonal().array() += 1e-6 * normal.trace() + 1e-9;
+        const Eigen::Matrix<double, terms, terms> full = normal.selfadjointView<Eigen::Lower>();
+        const Eigen::Matrix<double, terms, 1> weights = full.ldlt().solve(right);
+        before += total;
+        after += std::max(0.0, total - right.dot(weights));
+      }
+    }
+    return before > 0.0 ? after / before : 1.0;
+  }
+
+  const StereoSamples& capture_;
+  const StereoSamples& prediction_;
+  double rate_Hz_, gain_;
+  std::size_t width_, samples_, cells_;
+  double cell_s_;
+  std::vector<float> low_taps_;
+  StereoSamples residual_, white_, white_prediction_;
+  std::vector<float> excess_, expected_, quick_, slow_;
+  Residual found_;
+};
+
+}  // namespace
+
+Residual find_events(const StereoSamples& capture, const StereoSamples& prediction, double rate_Hz, double gain) {
+  EXPECTS(capture[0].size() == prediction[0].size() && static_cast<double>(capture[0].size()) > rate_Hz);
+  return EventFinder{capture, prediction, rate_Hz, std::max(gain, 1e-6)}.find();
+}
+
+}  // namespace goodside::listen

@@ -1,0 +1,280 @@
+#include "listen/side_residual.hpp"
+
+#include <algorithm>
+#include <array>
+#include <atomic>
+#include <cmath>
+#include <complex>
+#include <memory>
+#include <optional>
+
+#include "listen/match.hpp"
+#include "listen/pieces.hpp"
+#include "listen/piece_reader.hpp"
+#include "signal/fft.hpp"
+#include "signal/fir.hpp"
+#include "signal/warp.hpp"
+#include "signal/window.hpp"
+
+namespace goodside::listen {
+namespace {
+
+constexpr double core_s = 8.0;
+constexpr double margin_s = 0.75;
+constexpr double seam_guard_s = 15e-3;
+constexpr double frame_s = 0.02;
+
+struct Measures {
+  LevelMeter levels;
+  NoiseMap map;
+  NoiseLevels noise;
+};
+
+struct PieceResult {
+  std::vector<ResidualEvent> events;
+  double noise_power{};
+  std::unique_ptr<Measures> measures;
+};
+
+/// One worker: its readers and its storage, used again for every piece.
+class PieceListener {
+ public:
+  PieceListener(std::unique_ptr<PieceReader> capture,
+                std::unique_ptr<PieceReader> reference,
+                const SideTrack& track,
+                const ResidualSetting& setting)
+      : capture_reader_{std::move(capture)},
+        reference_reader_{std::move(reference)},
+        track_{track},
+        setting_{setting},
+        warp_{std::min(0.5, 0.495 * capture_reader_->rate_Hz() / reference_reader_->rate_Hz()), 16} {}
+
+  [[nodiscard]] double rate_Hz() const { return capture_reader_->rate_Hz(); }
+
+  Outcome listen(double core_from_s, double core_to_s, PieceResult& result) {
+    const double rate_Hz = capture_reader_->rate_Hz();
+    first_ = std::llround((core_from_s - margin_s) * rate_Hz);
+    const auto count = static_cast<std::size_t>(std::llround((core_to_s + margin_s) * rate_Hz) - first_);
+    for (auto& channel : capture_) channel.resize(count);
+    if (auto read = capture_reader_->read(first_, capture_[0], capture_[1]); !read) return read;
+    if (track_.swapped) std::swap(capture_[0], capture_[1]);
+    if (track_.polarity < 0)
+      for (auto& channel : capture_)
+        for (float& sample : channel) sample = -sample;
+    if (auto warped = warp_cut(count); !warped) return warped;
+    match_player(capture_,
+                 warped_,
+                 setting_.mono,
+                 rate_Hz,
+                 [&](double t) { return calm_at(static_cast<double>(first_) / rate_Hz + t); },
+                 prediction_);
+    Residual found = find_events(capture_, prediction_, rate_Hz, track_.gain);
+    const double start_s = static_cast<double>(first_) / rate_Hz;
+    for (ResidualEvent& event : found.events) event.at_s += start_s;
+    result.noise_power = found.noise_power[0] + found.noise_power[1];
+    measure(core_from_s, core_to_s, found.events, *result.measures);
+    for (const ResidualEvent& event : found.events)
+      if (event.at_s >= core_from_s && event.at_s < core_to_s && in_programme(event.at_s))
+        result.events.push_back(event);
+    return Done{};
+  }
+
+ private:
+  /// The stretch playing at a moment.
+  [[nodiscard]] const FollowedStretch* stretch_at(double capture_s) const {
+    for (const FollowedStretch& stretch : track_.stretches)
+      if (capture_s >= stretch.capture_from_s && capture_s < stretch.capture_to_s) return &stretch;
+    return nullptr;
+  }
+
+  [[nodiscard]] bool in_programme(double capture_s) const {
+    const FollowedStretch* stretch = stretch_at(capture_s);
+    if (stretch == nullptr) return false;
+    const double programme_s = stretch->curve.programme_at(capture_s);
+    if (programme_s < 0.0 || programme_s >= setting_.programme_duration_s) return false;
+    for (std::size_t s = 0; s + 1 < track_.stretches.size(); ++s)
+      if (std::abs(capture_s - track_.stretches[s].capture_to_s) < seam_guard_s) return false;
+    return true;
+  }
+
+  [[nodiscard]] double calm_at(double capture_s) const {
+    const FollowedStretch* stretch = stretch_at(capture_s);
+    if (stretch == nullptr) return 0.0;
+    const double u = (capture_s - stretch->track.capture_from_s) / track_hop_s;
+    const auto last = static_cast<double>(stretch->calm.size() - 1);
+    double calm = 1.0;
+    for (double k = std::floor(u - 2.0); k <= u + 2.0; ++k)
+      if (k >= 0.0 && k <= last) calm = std::min(calm, static_cast<double>(stretch->calm[static_cast<std::size_t>(k)]));
+    return calm;
+  }
+
+  Outcome warp_cut(std::size_t count) {
+    const double rate_Hz = capture_reader_->rate_Hz();
+    const double reference_rate_Hz = reference_reader_->rate_Hz();
+    const std::size_t channels = setting_.mono ? 1 : 2;
+    for (std::size_t i = 0; i < channels; ++i) warped_[i].assign(count, 0.0F);
+    for (const FollowedStretch& stretch : track_.stretches) {
+      const auto from = std::max(first_, static_cast<std::int64_t>(std::llround(stretch.capture_from_s * rate_Hz)));
+      const auto to = std::min(first_ + static_cast<std::int64_t>(count),
+                               static_cast<std::int64_t>(std::llround(stretch.capture_to_s * rate_Hz)));
+      if (to <= from) continue;
+      const double programme_from_s = stretch.curve.programme_at(static_cast<double>(from) / rate_Hz);
+      const double programme_to_s = stretch.curve.programme_at(static_cast<double>(to) / rate_Hz);
+      const auto half = static_cast<std::int64_t>(warp_.half()) + 8;
+      const auto first = static_cast<std::int64_t>(std::floor(programme_from_s * reference_rate_Hz)) - half;
+      const auto known = static_cast<std::size_t>(
+          std::max(0.0, (programme_to_s - programme_from_s) * reference_rate_Hz) + static_cast<double>(2 * half + 8));
+      for (auto& channel : cut_) channel.resize(known);
+      if (auto read = reference_reader_->read(first, cut_[0], cut_[1]); !read) return read;
+      if (setting_.mono)
+        for (std::size_t j = 0; j < known; ++j) cut_[0][j] = 0.5F * (cut_[0][j] + cut_[1][j]);
+      const std::array<std::span<const float>, 2> sources{cut_[0], cut_[1]};
+      const auto offset = static_cast<std::size_t>(from - first_);
+      const auto width = static_cast<std::size_t>(to - from);
+      std::array<std::span<float>, 2> targets{std::span{warped_[0]}.subspan(offset, width), {}};
+      if (!setting_.mono) targets[1] = std::span{warped_[1]}.subspan(offset, width);
+      stretch.curve.warp(warp_,
+                         {sources.data(), channels},
+                         static_cast<double>(first),
+                         reference_rate_Hz,
+                         from,
+                         rate_Hz,
+                         {targets.data(), channels});
+    }
+    return Done{};
+  }
+
+  void measure(double core_from_s, double core_to_s, const std::vector<ResidualEvent>& events, Measures& measures) {
+    const double rate_Hz = capture_reader_->rate_Hz();
+    std::size_t length = 256;
+    while (static_cast<double>(length) < frame_s * rate_Hz) length *= 2;
+    const signal::RealFft& fft = signal::shared_fft(length);
+    if (window_.size() != length) {
+      window_ = signal::hann(length);
+      frame_.resize(length);
+      for (auto& spectrum : spectra_) spectrum.resize(fft.bins());
+    }
+    double window_power = 0.0;
+    for (const float w : window_) window_power += static_cast<double>(w) * static_cast<double>(w);
+    const auto hop = static_cast<std::int64_t>(length / 2);
+    // Frames lie on one grid for the whole capture; a frame belongs to the piece that its middle lies in.
+    const auto core_first = static_cast<std::int64_t>(std::ceil(core_from_s * rate_Hz / static_cast<double>(hop)));
+    const auto core_last = static_cast<std::int64_t>(std::ceil(core_to_s * rate_Hz / static_cast<double>(hop)));
+    std::size_t next = 0;
+    for (std::int64_t k = core_first; k < core_last; ++k) {
+      const double middle_s = static_cast<double>(k * hop) / rate_Hz;
+      const FollowedStretch* stretch = stretch_at(middle_s);
+      if (stretch == nullptr) continue;
+      const double programme_s = stretch->curve.programme_at(middle_s);
+      if (programme_s < 0.0 || programme_s >= setting_.programme_duration_s) continue;
+      const std::int64_t at = k * hop - hop - first_;
+      if (at < 0 || at + static_cast<std::int64_t>(length) > static_cast<std::int64_t>(capture_[0].size())) continue;
+      const auto from = static_cast<std::size_t>(at);
+      const auto take = [&](const signal::Aligned<float>& samples, std::size_t slot) {
+        signal::apply_window(std::span{samples}.subspan(from, length), window_, frame_);
+        fft.forward(frame_, spectra_[slot]);
+      };
+      for (std::size_t i = 0; i < 2; ++i) {
+        take(capture_[i], i);
+        if (i == 0 || !setting_.mono) take(warped_[i], 2 + i);
+        take(prediction_[i], 4 + i);
+        for (std::size_t b = 0; b < fft.bins(); ++b) spectra_[6 + i][b] = spectra_[i][b] - spectra_[4 + i][b];
+      }
+      SpectralFrame frame;
+      frame.capture_s = middle_s;
+      frame.programme_s = programme_s;
+      frame.bin_Hz = rate_Hz / static_cast<double>(length);
+      frame.hop_s = static_cast<double>(hop) / rate_Hz;
+      frame.window_power = window_power;
+      const double reach_s = frame.hop_s + 3e-3;
+      while (next < events.size() && events[next].at_s + events[next].features.duration_s + 0.5 < middle_s) ++next;
+      for (std::size_t e = next; e < events.size() && events[e].at_s < middle_s + reach_s; ++e)
+        frame.disturbed = frame.disturbed || events[e].at_s + events[e].features.duration_s > middle_s - reach_s;
+      const std::size_t second = setting_.mono ? 2 : 3;
+      frame.capture = {spectra_[0], spectra_[1]};
+      frame.reference = {spectra_[2], spectra_[second]};
+      frame.prediction = {spectra_[4], spectra_[5]};
+      frame.residual = {spectra_[6], spectra_[7]};
+      measures.levels.take(frame, setting_.radius_m(programme_s));
+      measures.map.take(frame);
+      measures.noise.take(frame);
+    }
+  }
+
+  std::unique_ptr<PieceReader> capture_reader_, reference_reader_;
+  const SideTrack& track_;
+  const ResidualSetting& setting_;
+  signal::WarpReader warp_;
+  std::int64_t first_{};
+  StereoSamples capture_, warped_, prediction_, cut_;
+  std::vector<float> window_;
+  signal::Aligned<float> frame_;
+  std::array<signal::Aligned<std::complex<float>>, 8> spectra_;
+};
+
+/// The reference is thinned to what the capture can hold; the warp's own cutoff does the rest.
+std::size_t reference_factor(double reference_rate_Hz, double listening_rate_Hz) {
+  return std::max(listening_factor(reference_rate_Hz),
+                  static_cast<std::size_t>(std::max(1.0, std::floor(reference_rate_Hz / listening_rate_Hz + 1e-9))));
+}
+
+}  // namespace
+
+Result<SideResidual> hear_residual(const signal::SampleSource& capture,
+                                   const signal::SampleSource& reference,
+                                   const SideTrack& track,
+                                   const ResidualSetting& setting,
+                                   const std::function<bool(double)>& go_on) {
+  const double from_s = track.stretches.front().capture_from_s;
+  const double to_s = track.stretches.back().capture_to_s;
+  const auto first_piece = static_cast<std::size_t>(std::max(0.0, std::floor(from_s / core_s)));
+  const auto end_piece = static_cast<std::size_t>(std::ceil(to_s / core_s));
+  const std::size_t count = std::max<std::size_t>(1, end_piece - first_piece);
+  const std::size_t factor = listening_factor(capture.sample_rate_Hz());
+  const double rate_Hz = capture.sample_rate_Hz() / static_cast<double>(factor);
+  std::vector<std::unique_ptr<PieceListener>> listeners;
+  for (std::size_t w = 0; w < workers_for(setting.jobs, count); ++w) {
+    auto heard = capture.again();
+    if (!heard) return heard.error();
+    auto cut = reference.again();
+    if (!cut) return cut.error();
+    const std::size_t cut_factor = reference_factor(reference.sample_rate_Hz(), rate_Hz);
+    listeners.push_back(std::make_unique<PieceListener>(std::make_unique<PieceReader>(std::move(*heard), factor),
+                                                        std::make_unique<PieceReader>(std::move(*cut), cut_factor),
+                                                        track,
+                                                        setting));
+  }
+  SideResidual side{{}, 0.0, LevelMeter{}, NoiseMap{setting.rpm, setting.programme_duration_s}, NoiseLevels{}};
+  std::vector<double> noise_powers;
+  std::atomic<std::size_t> done{0};
+  // A handful of pieces at a time: their measures are merged in order and let go.
+  constexpr std::size_t batch = 16;
+  for (std::size_t start = 0; start < count; start += batch) {
+    const std::size_t width = std::min(batch, count - start);
+    std::vector<PieceResult> results(width);
+    const auto listen_one = [&](std::size_t worker, std::size_t p) -> Outcome {
+      results[p].measures = std::make_unique<Measures>(
+          Measures{LevelMeter{}, NoiseMap{setting.rpm, setting.programme_duration_s}, NoiseLevels{}});
+      const double core_from_s = static_cast<double>(first_piece + start + p) * core_s;
+      if (auto heard = listeners[worker]->listen(core_from_s, core_from_s + core_s, results[p]); !heard) return heard;
+      if (!go_on(static_cast<double>(++done) / static_cast<double>(count)))
+        return Error{Fault::conflict, "stopped before the end"};
+      return Done{};
+    };
+    if (auto ran = run_pieces(width, setting.jobs, listen_one); !ran) return ran.error();
+    for (PieceResult& result : results) {
+      side.events.insert(side.events.end(), result.events.begin(), result.events.end());
+      noise_powers.push_back(result.noise_power);
+      side.levels.merge(result.measures->levels);
+      side.map.merge(result.measures->map);
+      side.noise.merge(result.measures->noise);
+    }
+  }
+  const auto middle = noise_powers.begin() + static_cast<std::ptrdiff_t>(noise_powers.size() / 2);
+  std::ranges::nth_element(noise_powers, middle);
+  side.noise_power = *middle;
+  std::ranges::sort(side.events, {}, &ResidualEvent::at_s);
+  return side;
+}
+
+}  // namespace goodside::listen

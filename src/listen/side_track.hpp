@@ -1,0 +1,40 @@
+#pragma once
+#include <functional>
+#include <vector>
+
+#include "base/result.hpp"
+#include "listen/place.hpp"
+#include "listen/time_track.hpp"
+#include "listen/track_curve.hpp"
+#include "signal/sample_source.hpp"
+
+namespace goodside::listen {
+
+/// One stretch with everything later stages ask of it.
+struct FollowedStretch {
+  double capture_from_s{}, capture_to_s{};  ///< where it counts, seams refined
+  Stretch track;                            ///< for the kinematics
+  std::vector<float> calm;                  ///< by track point
+  TrackCurve curve;
+};
+
+struct SideTrack {
+  std::vector<FollowedStretch> stretches;  ///< in order of capture time; empty: the title was not there
+  bool swapped{};
+  int polarity{1};
+  double gain{1.0};             ///< capture over reference, amplitude, 300 Hz to 3 kHz
+  double explained{};           ///< share of the whitened capture that the programme explains
+  double typical_sigma_s{};
+};
+
+/// Follows the programme through the whole capture in pieces of ten seconds, ties them together and finds the
+/// seams between stretches. Stretches whose waveform does not follow the programme are dropped.
+/// `mono`: the reference carries one signal. Errors: the sources'; Fault::conflict when `go_on` says no.
+Result<SideTrack> follow_side(const signal::SampleSource& capture,
+                              const signal::SampleSource& reference,
+                              const Placement& placement,
+                              bool mono,
+                              int jobs,
+                              const std::function<bool(double)>& go_on);
+
+}  // namespace goodside::listen

@@ -1,0 +1,118 @@
+#include "listen/whitening.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <complex>
+#include <numbers>
+
+#include "base/expects.hpp"
+#include "signal/fft.hpp"
+#include "signal/fir.hpp"
+#include "signal/window.hpp"
+
+namespace goodside::listen {
+namespace {
+
+constexpr std::size_t order = 32;
+constexpr double least_power = 1e-14;
+constexpr double audible_from_Hz = 1000.0;
+constexpr double bass_Hz = 300.0;  // below, the spectrum is held at its value here: high_pass has been there
+
+/// Median over Hann frames of the power a bin, scaled so that the bins' sum is the mean square.
+std::vector<double> median_spectrum(const signal::Aligned<float>& samples, std::size_t length) {
+  const signal::RealFft& fft = signal::shared_fft(length);
+  const std::vector<float> window = signal::hann(length);
+  const std::size_t hop = std::max(length, samples.size() / 300);
+  signal::Aligned<float> frame(length);
+  signal::Aligned<std::complex<float>> spectrum(fft.bins());
+  std::vector<std::vector<float>> columns(fft.bins());
+  for (std::size_t at = 0; at + length <= samples.size(); at += hop) {
+    signal::apply_window(std::span{samples}.subspan(at, length), window, frame);
+    fft.forward(frame, spectrum);
+    for (std::size_t k = 0; k < columns.size(); ++k) columns[k].push_back(std::norm(spectrum[k]));
+  }
+  std::vector<double> power(fft.bins());
+  const double n = static_cast<double>(length);
+  for (std::size_t k = 0; k < columns.size(); ++k) {
+    const auto middle = columns[k].begin() + static_cast<std::ptrdiff_t>(columns[k].size() / 2);
+    std::ranges::nth_element(columns[k], middle);
+    // 1/ln 2: mean of an exponential from its median; 3/8: mean of the squared window; 2: both sides.
+    power[k] = 2.0 / std::numbers::ln2 / (0.375 * n * n) * static_cast<double>(*middle);
+  }
+  return power;
+}
+
+}  // namespace
+
+Whitener fit_whitener(const signal::Aligned<float>& residual, double rate_Hz) {
+  std::size_t length = 512;
+  while (static_cast<double>(length) < 0.02 * rate_Hz) length *= 2;
+  EXPECTS(residual.size() >= 2 * length);
+  std::vector<double> power = median_spectrum(residual, length);
+  const double bin_Hz = rate_Hz / static_cast<double>(length);
+  double sum = 0.0;
+  double most = 0.0;
+  Whitener whitener;
+  for (std::size_t k = 0; k < power.size(); ++k) {
+    sum += power[k];
+    most = std::max(most, power[k]);
+    if (static_cast<double>(k) * bin_Hz >= audible_from_Hz) whitener.noise_power += power[k];
+  }
+  whitener.noise_power = std::max(whitener.noise_power, least_power);
+  const auto bass = static_cast<std::size_t>(std::ceil(bass_Hz / bin_Hz));
+  const double floor = std::max(1e-7 * most, least_power / static_cast<double>(power.size()));
+  for (std::size_t k = 0; k < power.size(); ++k)
+    power[k] = std::max(floor, k < bass ? power[bass] : power[k]);
+
+  const signal::RealFft& fft = signal::shared_fft(length);
+  signal::Aligned<std::complex<float>> spectrum(fft.bins());
+  signal::Aligned<float> lags(length);
+  const double scale = 1.0 / *std::ranges::max_element(power);
+  for (std::size_t k = 0; k < power.size(); ++k) spectrum[k] = static_cast<float>(power[k] * scale);
+  fft.inverse(spectrum, lags);
+  // Levinson's recursion: a[0] = 1, error = r[0] prod (1 - k^2).
+  std::vector<double> a(order + 1);
+  a[0] = 1.0;
+  double error = static_cast<double>(lags[0]) * (1.0 + 1e-6);
+  for (std::size_t m = 1; m <= order; ++m) {
+    double reflection = static_cast<double>(lags[m]);
+    for (std::size_t j = 1; j < m; ++j) reflection += a[j] * static_cast<double>(lags[m - j]);
+    reflection = -reflection / error;
+    std::vector<double> next = a;
+    for (std::size_t j = 1; j < m; ++j) next[j] = a[j] + reflection * a[m - j];
+    next[m] = reflection;
+    a = std::move(next);
+    error *= 1.0 - reflection * reflection;
+  }
+  // lags[0] stands for 2 sum(power) scale; the mean square is sum(power).
+  const double innovation = error / (2.0 * scale);
+  const double gain = 1.0 / std::sqrt(std::max(innovation, least_power * 1e-3));
+  for (const double tap : a) whitener.taps.push_back(static_cast<float>(tap * gain));
+  return whitener;
+}
+
+void whiten(const Whitener& whitener, const signal::Aligned<float>& in, signal::Aligned<float>& out) {
+  out.assign(in.size(), 0.0F);
+  const std::vector<float> reversed{whitener.taps.rbegin(), whitener.taps.rend()};
+  if (in.size() < reversed.size()) return;
+  signal::slide_filter(in, 0, 1, reversed, std::span{out}.subspan(reversed.size() - 1));
+}
+
+void high_pass(std::span<float> samples, double corner_Hz, double rate_Hz) {
+  // Bilinear transform with the corner prewarped; transposed direct form II.
+  const double k = std::tan(std::numbers::pi * corner_Hz / rate_Hz);
+  const double norm = 1.0 / (1.0 + std::numbers::sqrt2 * k + k * k);
+  const double a1 = 2.0 * (k * k - 1.0) * norm;
+  const double a2 = (1.0 - std::numbers::sqrt2 * k + k * k) * norm;
+  double first = 0.0;
+  double second = 0.0;
+  for (float& sample : samples) {
+    const double in = static_cast<double>(sample) * norm;
+    const double out = in + first;
+    first = -2.0 * in - a1 * out + second;
+    second = in - a2 * out;
+    sample = static_cast<float>(out);
+  }
+}
+
+}  // namespace goodside::listen

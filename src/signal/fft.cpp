@@ -1,0 +1,72 @@
+#include "signal/fft.hpp"
+
+#include <fftw3.h>
+
+#include <map>
+#include <mutex>
+
+#include "base/expects.hpp"
+
+namespace goodside::signal {
+namespace {
+
+std::mutex& planner() {
+  static std::mutex lock;  // only fftwf_execute_* may run beside each other
+  return lock;
+}
+
+fftwf_complex* as_fftw(std::complex<float>* spectrum) {
+  return reinterpret_cast<fftwf_complex*>(spectrum);  // the two layouts are the same by standard
+}
+
+}  // namespace
+
+struct RealFft::Plans {
+  fftwf_plan forward{}, inverse{};
+};
+
+// FFTW_UNALIGNED: frames of a larger buffer may begin anywhere.
+RealFft::RealFft(std::size_t length) : length_{length}, plans_{std::make_unique<Plans>()} {
+  EXPECTS(length >= 2 && length % 2 == 0);
+  Aligned<float> samples(length_);
+  Aligned<std::complex<float>> spectrum(bins());
+  const std::lock_guard guard{planner()};
+  const int n = static_cast<int>(length_);
+  plans_->forward = fftwf_plan_dft_r2c_1d(n,
+                                          samples.data(),
+                                          as_fftw(spectrum.data()),
+                                          FFTW_ESTIMATE | FFTW_PRESERVE_INPUT | FFTW_UNALIGNED);
+  plans_->inverse = fftwf_plan_dft_c2r_1d(
+      n, as_fftw(spectrum.data()), samples.data(), FFTW_ESTIMATE | FFTW_UNALIGNED);
+  EXPECTS(plans_->forward != nullptr && plans_->inverse != nullptr);
+}
+
+RealFft::~RealFft() {
+  const std::lock_guard guard{planner()};
+  fftwf_destroy_plan(plans_->forward);
+  fftwf_destroy_plan(plans_->inverse);
+}
+
+void RealFft::forward(std::span<const float> samples,
+                      std::span<std::complex<float>> spectrum) const {
+  EXPECTS(samples.size() == length_ && spectrum.size() == bins());
+  // FFTW takes a non-const pointer; with FFTW_PRESERVE_INPUT it does not write there.
+  fftwf_execute_dft_r2c(
+      plans_->forward, const_cast<float*>(samples.data()), as_fftw(spectrum.data()));
+}
+
+void RealFft::inverse(std::span<std::complex<float>> spectrum, std::span<float> samples) const {
+  EXPECTS(samples.size() == length_ && spectrum.size() == bins());
+  fftwf_execute_dft_c2r(plans_->inverse, as_fftw(spectrum.data()), samples.data());
+}
+
+const RealFft& shared_fft(std::size_t length) {
+  static std::mutex lock;
+  static std::map<std::size_t, std::unique_ptr<RealFft>> made;
+  const std::lock_guard guard{lock};
+  auto& fft = made[length];
+  if (!fft) fft = std::make_unique<RealFft>(length);
+  return *fft;
+}
+
+}  // namespace goodside::signal

@@ -1,0 +1,263 @@
+#include "units/read.hpp"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <cmath>
+#include <optional>
+#include <span>
+#include <string>
+
+#include "units/number.hpp"
+#include "units/print.hpp"
+#include "units/unit.hpp"
+
+namespace goodside::units {
+namespace {
+
+struct Spelling {
+  std::string_view text;
+  const Unit& unit;
+};
+
+/// What one kind of quantity looks like.
+struct Kind {
+  std::string_view noun, expected, example;
+  std::span<const Spelling> spellings;  ///< an empty text: a bare number will do
+  std::span<const Spelling> further{};
+  double low_si{}, high_si{};
+  const Unit& shown;  ///< in which the bounds are told
+};
+
+constexpr std::array length_spellings{Spelling{"mm", millimetre},
+                                      Spelling{"m", metre},
+                                      Spelling{"cm", centimetre},
+                                      Spelling{"um", micrometre},
+                                      Spelling{"µm", micrometre},
+                                      Spelling{"μm", micrometre},
+                                      Spelling{"in", inch},
+                                      Spelling{"inch", inch},
+                                      Spelling{"inches", inch},
+                                      Spelling{"\"", inch},
+                                      Spelling{"″", inch},
+                                      Spelling{"mil", mil},
+                                      Spelling{"thou", mil}};
+constexpr std::array count_spellings{Spelling{"lpi", lines_per_inch},
+                                     Spelling{"lines/in", lines_per_inch},
+                                     Spelling{"lines/inch", lines_per_inch},
+                                     Spelling{"lines/mm", lines_per_millimetre}};
+constexpr std::array duration_spellings{Spelling{"h", hour},
+                                        Spelling{"min", minute},
+                                        Spelling{"s", second},
+                                        Spelling{"ms", millisecond},
+                                        Spelling{"us", microsecond},
+                                        Spelling{"µs", microsecond},
+                                        Spelling{"μs", microsecond}};
+constexpr std::array rotation_spellings{Spelling{"", turns_per_minute},
+                                        Spelling{"rpm", turns_per_minute}};
+constexpr std::array frequency_spellings{Spelling{"Hz", hertz}, Spelling{"kHz", kilohertz}};
+constexpr std::array temperature_spellings{Spelling{"°C", celsius},
+                                           Spelling{"C", celsius},
+                                           Spelling{"℃", celsius},
+                                           Spelling{"K", kelvin},
+                                           Spelling{"°F", fahrenheit},
+                                           Spelling{"F", fahrenheit}};
+constexpr std::array pressure_spellings{Spelling{"psi", psi},
+                                        Spelling{"bar", bar},
+                                        Spelling{"Pa", pascal},
+                                        Spelling{"kPa", kilopascal},
+                                        Spelling{"MPa", megapascal}};
+constexpr std::array level_spellings{Spelling{"", decibel}, Spelling{"dB", decibel}};
+constexpr std::array fraction_spellings{Spelling{"", plain}, Spelling{"%", per_cent}};
+constexpr std::array deviation_spellings{Spelling{"ppm", ppm}, Spelling{"%", per_cent}};
+
+constexpr Kind length{.noun = "length",
+                      .expected = "a number with mm, cm, m, um, in or mil",
+                      .example = "254 mm",
+                      .spellings = length_spellings,
+                      .low_si = -1e3,
+                      .high_si = 1e3,
+                      .shown = metre};
+constexpr Kind pitch{.noun = "pitch",
+                     .expected = "lines per inch, or a length from groove to groove",
+                     .example = "120 lpi or 0.1 mm",
+                     .spellings = count_spellings,
+                     .further = length_spellings,
+                     .low_si = 1e-6,
+                     .high_si = 1e-2,
+                     .shown = millimetre};
+constexpr Kind duration{.noun = "time",
+                        .expected = "minutes:seconds, or a number with h, min, s, ms or us",
+                        .example = "3:42 or 20 ms",
+                        .spellings = duration_spellings,
+                        .low_si = 0.0,
+                        .high_si = 1e9,
+                        .shown = second};
+constexpr Kind rotation{.noun = "speed of rotation",
+                        .expected = "turns a minute",
+                        .example = "33 1/3 or 78.26 rpm",
+                        .spellings = rotation_spellings,
+                        .low_si = 1.0,
+                        .high_si = 1000.0,
+                        .shown = turns_per_minute};
+constexpr Kind frequency{.noun = "frequency",
+                         .expected = "a number with Hz or kHz",
+                         .example = "1 kHz",
+                         .spellings = frequency_spellings,
+                         .low_si = 0.0,
+                         .high_si = 1e7,
+                         .shown = hertz};
+constexpr Kind temperature{.noun = "temperature",
+                           .expected = "a number with °C, °F or K",
+                           .example = "165 °C",
+                           .spellings = temperature_spellings,
+                           .low_si = 0.0,
+                           .high_si = 5000.0,
+                           .shown = kelvin};
+constexpr Kind pressure{.noun = "pressure",
+                        .expected = "a number with psi, bar, Pa, kPa or MPa",
+                        .example = "90 psi or 6.2 bar",
+                        .spellings = pressure_spellings,
+                        .low_si = -1e5,
+                        .high_si = 1e9,
+                        .shown = bar};
+constexpr Kind level{.noun = "level",
+                     .expected = "decibels",
+                     .example = "-12 dB",
+                     .spellings = level_spellings,
+                     .low_si = -300.0,
+                     .high_si = 300.0,
+                     .shown = decibel};
+constexpr Kind part{.noun = "part of a whole",
+                    .expected = "a number from 0 to 1, or one with %",
+                    .example = "0.95 or 95 %",
+                    .spellings = fraction_spellings,
+                    .low_si = 0.0,
+                    .high_si = 1.0,
+                    .shown = plain};
+constexpr Kind relative{.noun = "deviation",
+                        .expected = "a number with ppm or %",
+                        .example = "120 ppm or 0.3 %",
+                        .spellings = deviation_spellings,
+                        .low_si = -1.0,
+                        .high_si = 1.0,
+                        .shown = per_cent};
+
+/// What was typed, fit for one line of a terminal: no control characters, and not a page of it.
+std::string quoted(std::string_view text) {
+  constexpr std::size_t longest = 40;
+  std::string shown{text.substr(0, longest)};
+  for (char& letter : shown)
+    if (static_cast<unsigned char>(letter) < 0x20 || letter == 0x7f) letter = '?';
+  // A cut must not leave half of a letter behind.
+  if (text.size() > longest) {
+    while (!shown.empty() && (static_cast<unsigned char>(shown.back()) & 0xc0) == 0x80)
+      shown.pop_back();
+    if (!shown.empty() && static_cast<unsigned char>(shown.back()) >= 0xc0) shown.pop_back();
+    shown += "…";
+  }
+  return fmt::format("\"{}\"", shown);
+}
+
+Error no_such(std::string_view text, const Kind& kind) {
+  const bool comma = text.find(',') != std::string_view::npos;
+  return {Fault::bad_input,
+          fmt::format("{} is no {}: give {}, such as {}{}",
+                      quoted(text),
+                      kind.noun,
+                      kind.expected,
+                      kind.example,
+                      comma ? ", with a decimal point" : "")};
+}
+
+Result<double> within(double si, std::string_view text, const Kind& kind) {
+  if (si >= kind.low_si && si <= kind.high_si) return si;
+  return Error{Fault::out_of_range,
+               fmt::format("{} is no {} that can be meant: give one from {} to {}, such as {}",
+                           quoted(text),
+                           kind.noun,
+                           print(kind.low_si, kind.shown),
+                           print(kind.high_si, kind.shown),
+                           kind.example)};
+}
+
+const Unit* find_unit(std::string_view spelling, const Kind& kind) {
+  for (const auto& spellings : {kind.spellings, kind.further})
+    for (const auto& known : spellings)
+      if (known.text == spelling) return &known.unit;
+  return nullptr;
+}
+
+Result<double> read(std::string_view text, const Kind& kind) {
+  const auto number = leading_number(text);
+  if (!number) return no_such(text, kind);
+  const Unit* const unit = find_unit(number->rest, kind);
+  if (unit == nullptr) return no_such(text, kind);
+  return within(to_si(number->value, *unit), text, kind);
+}
+
+/// `3:42.5`, `1:03:42`; nothing when the text is no clock reading.
+std::optional<double> clock_s(std::string_view text) {
+  double time_s = 0.0;
+  for (int colons = 0; colons <= 2; ++colons) {
+    const auto colon = text.find(':');
+    const bool last = colon == std::string_view::npos;
+    const auto field = text.substr(0, colon);
+    const auto whole = last ? field.substr(0, field.find('.')) : field;
+    const auto number = leading_number(field);
+    if (!number || !number->rest.empty()) return std::nullopt;
+    if (whole.find_first_not_of("0123456789") != std::string_view::npos) return std::nullopt;
+    if (colons > 0 && (whole.size() != 2 || number->value >= 60.0)) return std::nullopt;
+    time_s = 60.0 * time_s + number->value;
+    if (last) return time_s;
+    text.remove_prefix(colon + 1);
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+Result<double> length_m(std::string_view text) {
+  return read(text, length);
+}
+
+Result<double> pitch_m(std::string_view text) {
+  return read(text, pitch);
+}
+
+Result<double> duration_s(std::string_view text) {
+  if (text.find(':') == std::string_view::npos) return read(text, duration);
+  const auto time_s = clock_s(trimmed(text));
+  if (!time_s) return no_such(text, duration);
+  return within(*time_s, text, duration);
+}
+
+Result<double> rotation_rpm(std::string_view text) {
+  auto rpm = read(text, rotation);
+  if (!rpm) return rpm;
+  const auto digits = leading_number(text)->digits;
+  const bool a_third = digits.size() > 3 && digits.starts_with("33.") &&
+                       digits.find_first_not_of('3', 3) == std::string_view::npos;
+  return a_third ? 100.0 / 3.0 : *rpm;
+}
+
+Result<double> frequency_Hz(std::string_view text) {
+  return read(text, frequency);
+}
+Result<double> temperature_K(std::string_view text) {
+  return read(text, temperature);
+}
+Result<double> pressure_Pa(std::string_view text) {
+  return read(text, pressure);
+}
+Result<double> level_dB(std::string_view text) {
+  return read(text, level);
+}
+Result<double> fraction(std::string_view text) {
+  return read(text, part);
+}
+Result<double> deviation(std::string_view text) {
+  return read(text, relative);
+}
+
+}  // namespace goodside::units

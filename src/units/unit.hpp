@@ -1,0 +1,67 @@
+#pragma once
+#include <string_view>
+
+namespace goodside::units {
+
+/// How a quantity in SI is shown to people:
+///   si = (shown + offset) numerator / denominator,  or, for counts per length,  si = numerator /
+///   (denominator shown).
+/// The factors are whole numbers wherever the definition is exact, so that a conversion rounds at
+/// most twice. Sources: [SI2019] for the prefixes, minute, hour, degree Celsius and bar; [SP811]
+/// appendix B for the rest.
+struct Unit {
+  std::string_view symbol;  ///< empty for a plain number
+  double numerator{1.0}, denominator{1.0}, offset{0.0};
+  bool per_length{false};
+};
+
+[[nodiscard]] constexpr double to_si(double shown, const Unit& unit) {
+  if (unit.per_length) return unit.numerator / (unit.denominator * shown);
+  return (shown + unit.offset) * unit.numerator / unit.denominator;
+}
+
+[[nodiscard]] constexpr double from_si(double si, const Unit& unit) {
+  if (unit.per_length) return unit.numerator / (unit.denominator * si);
+  return si * unit.denominator / unit.numerator - unit.offset;
+}
+
+inline constexpr Unit metre{.symbol = "m"};
+inline constexpr Unit centimetre{.symbol = "cm", .denominator = 1e2};
+inline constexpr Unit millimetre{.symbol = "mm", .denominator = 1e3};
+inline constexpr Unit micrometre{.symbol = "µm", .denominator = 1e6};
+inline constexpr Unit inch{.symbol = "in", .numerator = 254.0, .denominator = 1e4};
+inline constexpr Unit mil{.symbol = "mil", .numerator = 254.0, .denominator = 1e7};
+inline constexpr Unit lines_per_inch{
+    .symbol = "lpi", .numerator = 254.0, .denominator = 1e4, .per_length = true};
+inline constexpr Unit lines_per_millimetre{
+    .symbol = "lines/mm", .denominator = 1e3, .per_length = true};
+
+inline constexpr Unit hour{.symbol = "h", .numerator = 3600.0};
+inline constexpr Unit minute{.symbol = "min", .numerator = 60.0};
+inline constexpr Unit second{.symbol = "s"};
+inline constexpr Unit millisecond{.symbol = "ms", .denominator = 1e3};
+inline constexpr Unit microsecond{.symbol = "µs", .denominator = 1e6};
+
+inline constexpr Unit hertz{.symbol = "Hz"};
+inline constexpr Unit kilohertz{.symbol = "kHz", .numerator = 1e3};
+inline constexpr Unit turns_per_minute{.symbol = "rpm"};
+
+inline constexpr Unit kelvin{.symbol = "K"};
+inline constexpr Unit celsius{.symbol = "°C", .offset = 273.15};
+inline constexpr Unit fahrenheit{
+    .symbol = "°F", .numerator = 5.0, .denominator = 9.0, .offset = 459.67};
+
+inline constexpr Unit pascal{.symbol = "Pa"};
+inline constexpr Unit kilopascal{.symbol = "kPa", .numerator = 1e3};
+inline constexpr Unit megapascal{.symbol = "MPa", .numerator = 1e6};
+inline constexpr Unit bar{.symbol = "bar", .numerator = 1e5};
+/// 0.45359237 kg x 9.80665 m/s2 on 0.0254 m squared, all exact.
+inline constexpr Unit psi{
+    .symbol = "psi", .numerator = 44482216152605.0, .denominator = 6451600000.0};
+
+inline constexpr Unit plain{.symbol = ""};
+inline constexpr Unit per_cent{.symbol = "%", .denominator = 1e2};
+inline constexpr Unit ppm{.symbol = "ppm", .denominator = 1e6};
+inline constexpr Unit decibel{.symbol = "dB"};
+
+}  // namespace goodside::units

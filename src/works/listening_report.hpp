@@ -1,0 +1,171 @@
+#pragma once
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace goodside::works {
+
+// The contract goodside.listen/1 as plain structs: SI units with the suffix in the name, dB, ppm
+// and degrees excepted; ratios are plain fractions. std::optional is the contract's null; each null
+// measure is named in `undetermined`. src/json alone reads and writes it.
+
+/// One audio file as heard.
+struct AudioFile {
+  std::string path;
+  double sample_rate_Hz{};
+  int channels{};
+  double duration_s{};
+  std::string sha256;  ///< lower-case hex of the file's bytes
+};
+
+enum class ReferenceKind { file, cutting_feed, mother, approved_pressing, consensus };
+
+struct Reference {
+  AudioFile file;
+  ReferenceKind kind{ReferenceKind::file};
+};
+
+struct Interval_s {
+  double from_s{}, to_s{};
+};
+
+/// The side as given; `rpm` is the cut's, as fitted where once-a-turn evidence allows.
+struct SideGeometry {
+  std::string format;  ///< "12in-33", or "custom"
+  double rpm{}, outer_radius_m{}, inner_radius_m{}, pitch_m{};
+};
+
+enum class ChannelOrder { as_cut, swapped, mono };
+
+struct Alignment {
+  bool found{};
+  double programme_start_s{},
+      programme_end_s{};  ///< capture time of the reference's first and last sample
+  double programme_sigma_s{};
+  double speed_error_ppm{};               ///< mean of d(programme)/d(capture) - 1, as measured
+  std::optional<double> drive_error_ppm;  ///< the same, arm and sound-card clock corrected
+  double gain_dB{};
+  int polarity{1};
+  ChannelOrder channels{ChannelOrder::as_cut};
+  double confidence{};  ///< 0..1
+};
+
+struct WowCurve {
+  std::vector<double> time_s, deviation;  ///< capture time; relative speed deviation
+};
+
+struct OncePerRevPeak {
+  double outer{}, inner{};
+};
+
+struct Wow {
+  std::optional<double> eccentricity_m, eccentricity_sigma_m, eccentricity_direction_deg;
+  bool arm_corrected{};
+  std::optional<OncePerRevPeak> once_per_rev_peak;
+  std::optional<double> out_of_round_m,
+      out_of_round_sigma_m;  ///< second harmonic, only when significant
+  std::optional<double> weighted_2sigma;
+  WowCurve curve;
+};
+
+struct ThirdOctave {
+  double centre_Hz{}, left_dB{}, right_dB{};
+};
+
+struct Levels {
+  std::vector<ThirdOctave> third_octave;
+  std::optional<double> balance_dB, separation_dB, high_loss_dB_per_m;
+};
+
+enum class FaultKind { tick, pop, burst, dropout, jump, repeat, clip };
+enum class FaultChannel { left, right, both };
+enum class Plane { lateral, vertical, mixed };
+enum class Audibility { plain, slight, masked };
+
+/// One audible event on one disc.
+struct FaultEvent {
+  int id{};
+  FaultKind kind{};
+  double capture_s{};
+  std::optional<double> programme_s;
+  std::optional<std::int64_t> revolution;
+  std::optional<double> angle_deg, angle_sigma_deg, radius_m, radius_sigma_m;
+  double duration_s{}, peak_dB{}, excess_dB{};
+  FaultChannel channel{FaultChannel::both};
+  Plane plane{Plane::mixed};
+  Audibility audibility{};
+  std::optional<double> margin_dB;
+  std::optional<int> pattern;
+  std::optional<double>
+      programme_jump_s;  ///< jump and repeat: programme skipped (+) or played again (-)
+};
+
+enum class PatternKind { radial, arc, patch, scatter, echo };
+
+struct Pattern {
+  int id{};
+  PatternKind kind{};
+  std::vector<int> faults;
+  std::int64_t first_revolution{}, last_revolution{};
+  std::optional<double> angle_deg, angle_span_deg;
+};
+
+/// Noise that is not programme over the disc: row = a band of revolutions from the outside, column
+/// = angle.
+struct PolarMap {
+  double revolutions_per_row{};
+  int columns{}, rows{};
+  std::vector<std::optional<double>>
+      dB;                        ///< rows*columns, row by row; null where nothing could be measured
+  std::vector<double> coverage;  ///< share of the cell's time-frequency cells that were usable
+  std::string reference;         ///< what 0 dB is
+};
+
+struct Echo {
+  std::optional<double> lead_dB, lag_dB;
+};
+
+struct Noise {
+  std::optional<double> weighted_dB, rumble_dB, hum_dB;
+  std::string weighted_reference, rumble_reference,
+      hum_reference;  ///< weighting and 0 dB of each figure
+  std::optional<PolarMap> polar;
+  Echo echo;
+};
+
+struct Reason {
+  std::string rule;
+  double value{}, limit{};
+  std::string text;
+};
+
+struct Verdict {
+  bool pass{};
+  std::string limits;  ///< name of the limits used
+  std::vector<Reason> reasons;
+};
+
+struct Undetermined {
+  std::string field, why;
+};
+
+struct ListeningReport {
+  AudioFile capture;
+  std::optional<Reference> reference;
+  std::vector<Interval_s> heard;
+  SideGeometry geometry;
+  std::optional<Alignment> alignment;
+  Wow wow;
+  Levels levels;
+  std::vector<FaultEvent> faults;
+  std::vector<Pattern> patterns;
+  Noise noise;
+  Verdict verdict;
+  int masked_count{};
+  std::vector<Undetermined> undetermined;
+  std::vector<std::string>
+      remarks;  ///< plain sentences: a decimated capture, a clock without calibration …
+};
+
+}  // namespace goodside::works

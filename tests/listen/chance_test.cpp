@@ -1,0 +1,78 @@
+#include "listen/chance.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <vector>
+
+namespace goodside::listen {
+namespace {
+
+// Published: SciPy 1.10.1, scipy.stats.poisson.sf(count - 1, mean), to 13 digits.
+TEST(PoissonTail, AgreesWithSciPy) {
+  struct Row {
+    int count;
+    double mean, tail;
+  };
+  constexpr Row rows[] = {
+      {1, 0.001, 9.9950016662501e-04},
+      {3, 0.02, 1.3134924482407e-06},
+      {5, 0.5, 1.7211562995584e-04},
+      {12, 0.5, 3.2146973033452e-13},
+      {10, 10.0, 5.4207028552815e-01},
+      {3, 10.0, 9.9723060428449e-01},
+      {60, 10.0, 6.5219033278186e-27},
+      {130, 100.0, 2.2820930543170e-03},
+  };
+  for (const auto& row : rows)
+    EXPECT_NEAR(poisson_tail(row.count, row.mean) / row.tail, 1.0, 1e-11)
+        << row.count << " of " << row.mean;
+}
+
+// Second road: the plain sum of the other side.
+TEST(PoissonTail, IsOneMinusTheHeadSummedPlainly) {
+  for (const double mean : {0.3, 2.0, 11.5})
+    for (int count = 0; count < 25; ++count) {
+      double head = 0.0;
+      for (int k = 0; k < count; ++k)
+        head += std::exp(k * std::log(mean) - mean - std::lgamma(k + 1.0));
+      EXPECT_NEAR(poisson_tail(count, mean), 1.0 - head, 1e-12);
+    }
+}
+
+// Published: the expansion of the Rayleigh test's chance, evaluated in NumPy 1.24: n = 20, R = 0.5
+// gives 0.005434; n = 10, R = 0.6 gives 0.02300 (half a unit of the last digit).
+TEST(RayleighChance, AgreesWithTheExpansionInNumPy) {
+  EXPECT_NEAR(rayleigh_chance(20, 0.5), 0.005434, 0.5e-6);
+  EXPECT_NEAR(rayleigh_chance(10, 0.6), 0.02300, 0.5e-5);
+}
+
+// Second road: the share of uniform draws with so large a resultant, counted; four standard errors.
+TEST(RayleighChance, IsTheShareOfUniformAnglesThatReachIt) {
+  constexpr int draws = 40000, n = 10;
+  int reached = 0;
+  unsigned long long state = 12345;
+  for (int d = 0; d < draws; ++d) {
+    std::vector<double> angles_deg;
+    for (int i = 0; i < n; ++i) {
+      state = state * 6364136223846793005ULL + 1442695040888963407ULL;
+      angles_deg.push_back(360.0 * static_cast<double>(state >> 11) * 0x1p-53);
+    }
+    if (rayleigh_test(angles_deg).resultant >= 0.5) ++reached;
+  }
+  const double chance = rayleigh_chance(n, 0.5);
+  EXPECT_NEAR(reached / double{draws}, chance, 4.0 * std::sqrt(chance / draws));
+}
+
+// Property: turning every angle turns the direction and nothing else.
+TEST(RayleighTest, DoesNotCareWhereTheTurnBegins) {
+  const std::vector<double> angles_deg{350.0, 0.0, 25.0};
+  const std::vector<double> turned_deg{80.0, 90.0, 115.0};
+  const auto test = rayleigh_test(angles_deg), turned = rayleigh_test(turned_deg);
+  EXPECT_NEAR(turned.direction_deg - test.direction_deg, 90.0, 1e-9);
+  EXPECT_NEAR(turned.resultant, test.resultant, 1e-12);
+  EXPECT_EQ(rayleigh_test({}).chance, 1.0);
+}
+
+}  // namespace
+}  // namespace goodside::listen
