@@ -41,9 +41,14 @@ void explain_option(const Option& option, std::ostream& out) {
 }  // namespace
 
 void overview(const std::vector<Command>& commands, std::ostream& out) {
-  out << "goodside: what is wrong with a pressed side, where, and which part put it there\n\n";
-  for (const Command& command : commands)
-    out << fmt::format("  goodside {:<9}{}\n", command.name, command.help);
+  out << "goodside: what is wrong with a pressed side, where, and what to do next\n\n";
+  constexpr std::size_t name_column = 20;
+  for (const Command& command : commands) {
+    const auto lines = wrapped(command.help, line_width - name_column);
+    for (std::size_t i = 0; i < lines.size(); ++i)
+      out << fmt::format(
+          "{:<{}}{}\n", i == 0 ? "  goodside " + command.name : "", name_column, lines[i]);
+  }
   out << "\n`goodside COMMAND --help` shows its options and a worked example; `goodside\n"
          "--version` the version. Exit status: 0 within limits, 1 outside limits, 2 the\n"
          "request or its input cannot be used, 3 our own fault.\n";

@@ -23,7 +23,8 @@ Result<works::ListeningReport> hear(const ListenRequest& request,
   return line::hear_capture({.capture = capture,
                              .reference = request.reference,
                              .kind = request.kind,
-                             .options = request.options},
+                             .options = request.options,
+                             .usual_inner_radius = request.usual_inner_radius},
                             engine,
                             [&](double share) {
                               bar.show(share);

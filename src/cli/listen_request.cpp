@@ -34,6 +34,8 @@ constexpr Words<draw::View, 4> views{{{"disc", draw::View::disc},
                                       {"stamper", draw::View::stamper},
                                       {"father", draw::View::father}}};
 
+constexpr Words<bool, 2> surfaces{{{"vinyl", false}, {"shellac", true}}};  // to shellac_type
+
 /// A parser of one word out of a list.
 template <class Value, std::size_t count>
 auto one_of(const Words<Value, count>& words) {
@@ -117,16 +119,23 @@ Outcome check_length(const char* name,
           "{}: {:.4g} mm; use {:g} mm to {:g} mm", name, *value_m * 1e3, low * 1e3, high * 1e3)};
 }
 
-Result<works::CutSide> read_side(const Args& args, const BenchProfile& bench) {
+/// Speeds that coarse grooves are cut at.
+bool is_coarse(double rpm) {
+  return rpm > 70.0 && rpm < 85.0;
+}
+
+/// The format's side with what was typed, or else what the bench says, laid over it. A typed format
+/// retires the bench's own side.
+Result<works::CutSide> measured_side(const Args& args, const BenchProfile& profile) {
+  const bool typed = args.given("--format");
+  const BenchProfile bench = typed ? BenchProfile{} : profile;
+  const std::string format = typed ? args.text("--format") : bench.format.value_or("");
   works::CutSide side;
-  const std::string format =
-      args.given("--format") ? args.text("--format") : bench.format.value_or("");
+  side.rpm = 0.0;
   if (!format.empty()) {
     auto known = disc::cut_side(format);
     if (!known) return Error{known.error().fault, "--format: " + known.error().text};
     side = std::move(*known);
-  } else {
-    side.rpm = 0.0;
   }
   std::optional<double> rpm, outer_m, inner_m, pitch_m;
   for (const Outcome& taken :
@@ -137,30 +146,48 @@ Result<works::CutSide> read_side(const Args& args, const BenchProfile& bench) {
         check_length("--outer-radius", outer_m, 0.03, 0.25),
         check_length("--inner-radius", inner_m, 0.025, 0.25)})
     if (!taken) return taken.error();
-
   side.rpm = rpm.value_or(side.rpm);
   side.outer_radius_m = outer_m.value_or(side.outer_radius_m);
   // A pitch without a radius to end at: the programme's length says where it ends.
   side.inner_radius_m = inner_m.value_or(pitch_m ? 0.0 : side.inner_radius_m);
   side.pitch_m = pitch_m.value_or(side.pitch_m);
-  if (format.empty()) side.shellac_type = side.rpm > 60.0;
-
+  if (format.empty()) {
+    side.shellac_type = is_coarse(side.rpm);
+    side.stereo = !is_coarse(side.rpm);
+  }
   if (side.rpm <= 0.0) return side_missing("--rpm");
   if (side.outer_radius_m <= 0.0) return side_missing("--outer-radius");
   if (side.inner_radius_m <= 0.0 && side.pitch_m <= 0.0)
     return side_missing("--inner-radius or --pitch");
+  return side;
+}
 
+Result<works::CutSide> read_side(const Args& args, const BenchProfile& bench) {
+  auto side = measured_side(args, bench);
+  if (!side) return side.error();
+  const auto surface = args.maybe("--surface", one_of(surfaces));
+  if (!surface) return surface.error();
+  side->shellac_type = surface->value_or(side->shellac_type);
   if (args.given("--pitch-profile")) {
     auto profile = intake::read_pitch_profile(args.text("--pitch-profile"));
     if (!profile) return profile.error();
-    side.pitch_profile = std::move(*profile);
+    side->pitch_profile = std::move(*profile);
   }
   for (const std::string& text : args.all("--mark")) {
     const auto read = mark(text);
     if (!read) return Error{read.error().fault, "--mark: " + read.error().text};
-    side.marks.push_back(*read);
+    side->marks.push_back(*read);
   }
   return side;
+}
+
+/// True when the inner radius is only what the format usually has.
+bool has_usual_inner_radius(const Args& args,
+                            const works::CutSide& side,
+                            const BenchProfile& bench) {
+  if (side.format == "custom" || args.given("--inner-radius") || args.given("--pitch"))
+    return false;
+  return args.given("--format") || (!bench.inner_radius_m && !bench.pitch_m);
 }
 
 Result<listen::Bench> read_bench(const Args& args, const BenchProfile& profile) {
@@ -206,7 +233,9 @@ Result<BenchProfile> named_bench(const Args& args, const std::optional<std::stri
 
 Result<works::Limits> chosen_limits(const Args& args,
                                     const std::optional<std::string>& folder,
-                                    const std::string& format) {
+                                    const works::CutSide& side) {
+  // A coarse-groove side by figures alone is no vinyl: it has the limits of its commonest kin.
+  const std::string format = side.format == "custom" && side.shellac_type ? "10in-78" : side.format;
   if (args.given("--limits")) return intake::read_limits(args.text("--limits"), format);
   if (folder) return intake::read_limits(works_file(*folder), format);
   return intake::built_in_limits(format);
@@ -235,6 +264,9 @@ std::vector<Option> listen_options() {
        .help = "Groove radius where the programme begins: 146mm."},
       {.name = "--inner-radius", .value = "Q", .help = "Groove radius where it ends: 60 mm."},
       {.name = "--pitch", .value = "Q", .help = "Mean groove pitch: 0.1mm, 240 lpi."},
+      {.name = "--surface",
+       .value = "NAME",
+       .help = "vinyl or shellac. Without it by the speed: shellac at 78."},
       {.name = "--pitch-profile", .value = "FILE", .help = "CSV of programme time and pitch."},
       {.name = "--mark",
        .value = "T=R",
@@ -286,10 +318,11 @@ Result<ListenRequest> read_listen_request(const Args& args,
   auto side = read_side(args, *profile);
   if (!side) return side.error();
   request.options.side = std::move(*side);
+  request.usual_inner_radius = has_usual_inner_radius(args, request.options.side, *profile);
   const auto bench = read_bench(args, *profile);
   if (!bench) return bench.error();
   request.options.bench = *bench;
-  auto limits = chosen_limits(args, *folder, request.options.side.format);
+  auto limits = chosen_limits(args, *folder, request.options.side);
   if (!limits) return limits.error();
   request.options.limits = std::move(*limits);
   const auto kind = args.read("--reference-kind", one_of(reference_kinds));

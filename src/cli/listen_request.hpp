@@ -18,6 +18,7 @@ struct ListenRequest {
   std::string reference;
   works::ReferenceKind kind{};
   listen::Options options;
+  bool usual_inner_radius{};  ///< the format's own: neither it nor a pitch was said
   std::string json, picture;  ///< as typed; empty: not wanted
   draw::PortraitOptions portrait;
 };

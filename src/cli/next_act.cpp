@@ -22,7 +22,7 @@ bool broke(const ListeningReport& report, std::initializer_list<std::string_view
 std::string place(const FaultEvent& fault) {
   std::string text = draw::clock_ms(fault.programme_s.value_or(fault.capture_s));
   if (fault.radius_m && fault.angle_deg)
-    text += fmt::format(" ({:.1f} mm, {:.0f}°)", *fault.radius_m * 1e3, *fault.angle_deg);
+    text += fmt::format(" ({:.1f} mm, {})", *fault.radius_m * 1e3, draw::degrees(*fault.angle_deg));
   return text;
 }
 

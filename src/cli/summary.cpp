@@ -106,7 +106,7 @@ void put_faults(std::string& out, const ListeningReport& report) {
                        i + 1,
                        draw::clock_ms(fault.programme_s.value_or(fault.capture_s)),
                        fault.radius_m ? fmt::format("{:.1f} mm", *fault.radius_m * 1e3) : "-",
-                       fault.angle_deg ? fmt::format("{:.0f}°", *fault.angle_deg) : "-",
+                       fault.angle_deg ? draw::degrees(*fault.angle_deg) : "-",
                        draw::word(fault.kind),
                        fmt::format("{:.1f} dB", fault.peak_dB),
                        word(fault.audibility));
@@ -119,7 +119,7 @@ std::string offset(const works::Wow& wow) {
   if (wow.eccentricity_sigma_m) text += fmt::format(" ± {:.3f}", *wow.eccentricity_sigma_m * 1e3);
   text += " mm";
   if (wow.eccentricity_direction_deg)
-    text += fmt::format(" towards {:.0f}°", *wow.eccentricity_direction_deg);
+    text += " towards " + draw::degrees(*wow.eccentricity_direction_deg);
   return text + (wow.arm_corrected ? ", as seated" : ", as seated, arm not corrected");
 }
 
@@ -133,6 +133,15 @@ std::string heard(const ListeningReport& report) {
   return report.reference
              ? text + fmt::format(" of {}", draw::clock_s(report.reference->file.duration_s))
              : text;
+}
+
+/// One line, however much is unknown: the report has the reasons.
+std::string unknown(const ListeningReport& report) {
+  const auto& all = report.undetermined;
+  std::string text = "  unknown ";
+  if (all.size() == 1) return text + fmt::format("{}: {}", all.front().field, all.front().why);
+  for (std::size_t i = 0; i < all.size(); ++i) text += (i == 0 ? "" : ", ") + all[i].field;
+  return text;
 }
 
 void put_measures(std::string& out, const ListeningReport& report) {
@@ -151,8 +160,7 @@ void put_measures(std::string& out, const ListeningReport& report) {
                 : fmt::format(
                       "{:.1f} dB, {}", *report.noise.weighted_dB, report.noise.weighted_reference));
   if (!report.verdict.limits.empty()) measure("limits", report.verdict.limits);
-  for (const auto& unknown : report.undetermined)
-    measure("unknown", fmt::format("{}: {}", unknown.field, unknown.why));
+  if (!report.undetermined.empty()) out += clipped(unknown(report), line_width) + "\n";
   for (const auto& remark : report.remarks) measure("remark", remark);
 }
 

@@ -18,9 +18,20 @@ std::string padded(const std::string& text, std::size_t width) {
   return kept + std::string(width - columns(kept), ' ');
 }
 
+/// The sentence without the name that stands before it, wrapped under the verdicts.
+std::string unusable_row(const std::string& name, const HeardOne& one) {
+  std::string why = one.report.error().text;
+  if (why.starts_with(one.path)) why.erase(0, why.find_first_not_of(": ", one.path.size()));
+  const auto lines = wrapped("■ cannot be used: " + why, line_width - name_width - 4);
+  std::string out = name + "  " + lines.front() + "\n";
+  for (std::size_t i = 1; i < lines.size(); ++i)
+    out.append(name_width + 4, ' ').append(lines[i]).append("\n");
+  return out;
+}
+
 std::string row(const HeardOne& one) {
   const std::string name = padded(draw::file_name(one.path), name_width);
-  if (!one.report) return fmt::format("{}  ■ cannot be used: {}\n", name, one.report.error().text);
+  if (!one.report) return unusable_row(name, one);
   const auto& report = *one.report;
   const Standing stands = draw::standing(report);
   std::string worst = "-", offset = "-";

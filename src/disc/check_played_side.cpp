@@ -34,7 +34,7 @@ Outcome check_played_side(const works::PlayedSide& played) {
       {"the right channel's lag in s", cartridge.right_lag_s, -1e-3, 1e-3},
       {"the crosstalk in dB", cartridge.crosstalk_dB.value_or(-30.0), -200.0, 0.0},
       {"the stylus radius in m", cartridge.stylus_radius_m, 0.0, 2e-4},
-      {"the full-scale velocity in m/s", cartridge.full_scale_velocity_m_per_s, 0.0, 1.0},
+      {"the full-scale velocity in m/s", cartridge.full_scale_velocity_m_per_s, 1e-3, 1.0},
       {"the surface noise in dB", surface.noise_dB, -300.0, 0.0},
       {"the share of low noise", surface.low_share, 0.0, 1.0},
       {"the noise's once-a-turn part", surface.once_per_turn, 0.0, 1.0},

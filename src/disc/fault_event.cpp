@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "disc/decibel.hpp"
+
 namespace goodside::disc {
 namespace {
 
@@ -29,7 +31,7 @@ FaultEvent::FaultEvent(PlannedKind shape, const works::TrueFault& truth, double 
       truth_{truth},
       draw_{draw},
       time_s_{time_s},
-      amplitude_{std::pow(10.0, truth.peak_dB / 20.0)} {
+      amplitude_{amplitude(truth.peak_dB)} {
   const double other_wall = draw_.between(0.6, 1.0);
   frequency_Hz_ =
       shape_ == PlannedKind::pop ? draw_.between(250.0, 700.0) : draw_.between(2000.0, 6000.0);

@@ -6,7 +6,7 @@
 namespace goodside::disc {
 namespace {
 
-constexpr double knots_per_s = 1000.0;
+constexpr double knots_per_s = 4000.0;
 
 /// Lagrange's cubic through values at -1, 0, 1, 2.
 double through_four(const double* at, double x) {

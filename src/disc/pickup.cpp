@@ -3,6 +3,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "disc/decibel.hpp"
+
 namespace goodside::disc {
 namespace {
 
@@ -17,13 +19,13 @@ Pickup::Pickup(const works::Cartridge& cartridge, double rate_Hz)
                     cartridge.resonance_Hz < highest_share_of_rate * rate_Hz},
       arm_rings_{cartridge.arm_resonance_Hz > 0.0},
       leak_keep_{std::exp(-2.0 * std::numbers::pi * leak_corner_Hz / rate_Hz)},
-      gain_left_{std::pow(10.0, -cartridge.balance_dB / 40.0)},
-      gain_right_{std::pow(10.0, cartridge.balance_dB / 40.0)} {
+      gain_left_{amplitude(-cartridge.balance_dB / 2.0)},
+      gain_right_{amplitude(cartridge.balance_dB / 2.0)} {
   if (stylus_rings_)
     stylus_.fill(low_pass({cartridge.resonance_Hz, cartridge.resonance_quality}, rate_Hz));
   if (arm_rings_)
     arm_.fill(high_pass({cartridge.arm_resonance_Hz, cartridge.arm_quality}, rate_Hz));
-  if (cartridge.crosstalk_dB) leak_ = std::pow(10.0, *cartridge.crosstalk_dB / 20.0);
+  if (cartridge.crosstalk_dB) leak_ = amplitude(*cartridge.crosstalk_dB);
 }
 
 void Pickup::pass(double& left, double& right) {

@@ -17,18 +17,18 @@ constexpr double wander_high_Hz = 1.5;
 
 Platter::Platter(double rpm, const works::Drive& drive, std::uint64_t seed)
     : omega_rad_per_s_{tau * rpm / 60.0}, speed_error_{drive.speed_error} {
-  const auto add = [this](double frequency_Hz, double peak, double phase) {
-    lines_.push_back({tau * frequency_Hz, peak, phase, std::sin(phase)});
+  const auto add = [this](const works::SpeedLine& line) {
+    const double phase_rad = line.phase_deg * tau / 360.0;
+    lines_.push_back({tau * line.frequency_Hz, line.peak, phase_rad, std::sin(phase_rad)});
   };
-  for (const works::SpeedLine& line : drive.lines)
-    add(line.frequency_Hz, line.peak, line.phase_deg * tau / 360.0);
+  for (const works::SpeedLine& line : drive.lines) add(line);
   if (drive.wander_rms <= 0.0) return;
   Draw draw{seed, 101};
   const double peak = drive.wander_rms * std::sqrt(2.0 / wander_lines);
   for (int k = 0; k < wander_lines; ++k) {
     const double part = (k + draw.uniform()) / wander_lines;
-    const double phase = tau * draw.uniform();
-    add(wander_low_Hz * std::pow(wander_high_Hz / wander_low_Hz, part), peak, phase);
+    const double frequency_Hz = wander_low_Hz * std::pow(wander_high_Hz / wander_low_Hz, part);
+    add({.frequency_Hz = frequency_Hz, .peak = peak, .phase_deg = 360.0 * draw.uniform()});
   }
 }
 

@@ -5,12 +5,14 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <numbers>
 #include <utility>
 
 #include "base/expects.hpp"
 #include "disc/check_played_side.hpp"
-#include "disc/equalisation.hpp"
+#include "disc/cut_reader.hpp"
+#include "disc/decibel.hpp"
 #include "disc/fault_schedule.hpp"
 #include "disc/format.hpp"
 #include "disc/instants.hpp"
@@ -18,7 +20,6 @@
 #include "disc/surface_noise.hpp"
 #include "disc/tracing.hpp"
 #include "disc/truth_of.hpp"
-#include "signal/sinc_reader.hpp"
 
 namespace goodside::disc {
 namespace {
@@ -26,18 +27,15 @@ namespace {
 constexpr double tau = 2.0 * std::numbers::pi;
 constexpr std::size_t piece_frames = 4096;
 constexpr double usual_finishing_radius_m = 0.0475;
-constexpr double electronics_noise_dB = -104.0;
+constexpr double electronics_noise = 6e-6;  ///< of full scale, -104 dB
 constexpr double needle_ramp_s = 3e-3;
-constexpr double thump_dB = -18.0;
+constexpr double thump_peak = 0.125;
 constexpr double thump_Hz = 34.0;
 constexpr double thump_decay_s = 0.025;
+constexpr double longest_thump_s = 0.5;
 constexpr double longest_programme_s = 4.0 * 3600.0;
 /// Mains hum and its harmonics, relative to the first.
-constexpr std::array hum_dB{0.0, -6.0, -9.0, -20.0, -16.0};
-
-double amplitude(double dB) {
-  return std::pow(10.0, dB / 20.0);
-}
+constexpr std::array hum_lines{1.0, 0.5, 0.35, 0.1, 0.16};
 
 Outcome check_programme(const signal::SampleSource& programme) {
   const double rate_Hz = programme.sample_rate_Hz();
@@ -61,62 +59,45 @@ double finishing_radius_m(const works::CutSide& side) {
 }
 
 double thump(double since_s) {
-  if (since_s < 0.0) return 0.0;
-  return amplitude(thump_dB) * std::exp(-since_s / thump_decay_s) *
-         std::sin(tau * thump_Hz * since_s);
+  if (since_s < 0.0 || since_s > longest_thump_s) return 0.0;
+  return thump_peak * std::exp(-since_s / thump_decay_s) * std::sin(tau * thump_Hz * since_s);
 }
-
-struct Wall {
-  Emphasis emphasis;
-  Tracing tracing;
-  std::vector<double> signal;
-};
 
 }  // namespace
 
 /// Everything between the path and the output. Works in pieces at fixed frames, so that the size of
-/// the caller's blocks cannot matter; the programme is read `Tracing::delay_frames` ahead.
+/// the caller's blocks cannot matter; the cut is read `Tracing::delay_frames` ahead.
 class Player::Chain {
  public:
-  Chain(const works::PlayedSide& side,
+  Chain(const works::PlayedSide& played,
         const Groove& groove,
-        PlayedPath way,
-        std::vector<FaultEvent> faults)
-      : truth{truth_of(side, groove, way, faults)},
-        played_{side},
+        PlayedPath path,
+        std::vector<FaultEvent> events,
+        CutReader cut)
+      : truth_{truth_of(played, groove, path, events)},
+        played_{played},
         groove_{groove},
-        path_{std::move(way)},
-        events_{std::move(faults)},
-        true_rate_Hz_{side.sample_rate_Hz * (1.0 + side.drive.clock_error_ppm * 1e-6)},
-        walls_{wall(side), wall(side)},
-        surface_{side.surface, side.sample_rate_Hz, side.seed},
-        pickup_{side.cartridge, side.sample_rate_Hz},
-        electronics_{side.seed, 303},
+        path_{std::move(path)},
+        events_{std::move(events)},
+        cut_{std::move(cut)},
+        surface_{played.surface, played.sample_rate_Hz, played.seed},
+        pickup_{played.cartridge, played.sample_rate_Hz},
+        electronics_{played.seed, 303},
+        true_rate_Hz_{played.sample_rate_Hz * (1.0 + played.drive.clock_error_ppm * 1e-6)},
+        level_{amplitude(played.level_dB)},
+        hum_level_{std::numbers::sqrt2 * amplitude(played.hum_dB)},
         instants_s_(piece_frames + Tracing::delay_frames),
-        piece_(piece_frames * static_cast<std::size_t>(side.channels)) {}
+        frame_time_s_(piece_frames + Tracing::delay_frames),
+        walls_{std::vector<double>(piece_frames), std::vector<double>(piece_frames)},
+        piece_(piece_frames * static_cast<std::size_t>(played.channels)) {}
 
-  Outcome open(const signal::SampleSource& programme) {
-    programme_rate_Hz_ = programme.sample_rate_Hz();
-    const auto add = [&](double shift_s, double gain) -> Outcome {
-      auto source = programme.again();
-      if (!source) return source.error();
-      readers_.push_back(
-          {std::make_unique<signal::SincReader>(std::move(*source), played_.sample_rate_Hz),
-           shift_s,
-           gain});
-      return Done{};
-    };
-    if (Outcome opened = add(0.0, 1.0); !opened) return opened;
-    // The echo of the groove ahead is heard a turn before its time.
-    if (played_.echo_lead_dB)
-      if (Outcome opened = add(groove_.turn_s(), amplitude(*played_.echo_lead_dB)); !opened)
-        return opened;
-    if (played_.echo_lag_dB)
-      if (Outcome opened = add(-groove_.turn_s(), amplitude(*played_.echo_lag_dB)); !opened)
-        return opened;
-    // The first frames that tracing needs ahead.
-    lay_instants(path_, true_rate_Hz_, 0, std::span{instants_s_}.first(Tracing::delay_frames));
-    return cut_programme(0, std::span{instants_s_}.first(Tracing::delay_frames));
+  [[nodiscard]] const works::Truth& truth() const { return truth_; }
+  [[nodiscard]] const works::PlayedSide& played() const { return played_; }
+
+  /// Fills what tracing needs to see of the frames ahead; once, before anything is rendered.
+  Outcome begin() {
+    lay_frames(0);
+    return read_cut(0, Tracing::delay_frames);
   }
 
   Result<std::int64_t> render(std::span<float> interleaved) {
@@ -125,7 +106,7 @@ class Player::Chain {
     std::size_t written = 0;
     while (written < interleaved.size()) {
       if (taken_ == filled_) {
-        if (next_frame_ >= truth.frames) break;
+        if (next_frame_ >= truth_.frames) break;
         if (const Outcome made = make_piece(); !made) return made.error();
       }
       const std::size_t count = std::min(interleaved.size() - written, filled_ - taken_);
@@ -136,143 +117,90 @@ class Player::Chain {
     return static_cast<std::int64_t>(written / width);
   }
 
-  works::Truth truth;
-
-  [[nodiscard]] const works::PlayedSide& played() const { return played_; }
-
  private:
-  struct Reader {
-    std::unique_ptr<signal::SincReader> source;
-    double shift_s, gain;
+  struct Sample {
+    double left, right;
   };
 
-  static Wall wall(const works::PlayedSide& side) {
-    const Curve cut = *curve(side.side.shellac_type ? "bs-1928-coarse" : "iec-60098");
-    return {emphasis({cut.bass_s, cut.turnover_s, cut.treble_s}, side.sample_rate_Hz),
-            Tracing{side.sample_rate_Hz},
-            std::vector<double>(piece_frames)};
+  void lay_frames(std::int64_t from_frame) {
+    lay_instants(path_, true_rate_Hz_, from_frame, instants_s_);
+    for (std::size_t k = 0; k < frame_time_s_.size(); ++k)
+      frame_time_s_[k] =
+          static_cast<double>(from_frame + static_cast<std::int64_t>(k)) / true_rate_Hz_;
   }
 
-  [[nodiscard]] double time_s(std::int64_t frame) const {
-    return static_cast<double>(frame) / true_rate_Hz_;
-  }
-
-  /// What was cut at those instants, traced and played, into each wall's signal; tracing hands out
-  /// frame n when it is given frame n + delay, so the very first frames only fill it.
-  Outcome cut_programme(std::int64_t from_frame, std::span<const double> instants_s) {
-    const std::size_t count = instants_s.size();
-    std::array<std::vector<double>, 2> programme{std::vector<double>(count),
-                                                 std::vector<double>(count)};
-    std::vector<double> places(count);
-    for (const Reader& reader : readers_) {
-      const auto width = static_cast<std::size_t>(reader.source->channels());
-      std::vector<float> read(count * width);
-      // A cartridge turned in its head reads one wall a little later.
-      const bool apart = played_.cartridge.right_lag_s != 0.0;
-      for (std::size_t channel = 0; channel < 2; ++channel) {
-        if (channel == 0 || apart) {
-          const double shift_s =
-              reader.shift_s - (channel == 1 ? played_.cartridge.right_lag_s : 0.0);
-          for (std::size_t k = 0; k < count; ++k)
-            places[k] = (instants_s[k] + shift_s) * programme_rate_Hz_;
-          if (Outcome done = reader.source->read(places, read); !done) return done;
-        }
-        const std::size_t side = std::min(channel, width - 1);
-        for (std::size_t k = 0; k < count; ++k)
-          programme[channel][k] += reader.gain * static_cast<double>(read[k * width + side]);
-      }
-    }
-    for (const FaultEvent& event : events_) {
-      if (event.shape() != works::PlannedKind::dropout) continue;
-      for (std::size_t k = 0; k < count; ++k) {
-        const double time = time_s(from_frame + static_cast<std::int64_t>(k));
-        if (time < event.from_s() || time > event.to_s()) continue;
-        const double gain = event.programme_gain(time);
-        if (event.truth().channel != works::FaultChannel::right) programme[0][k] *= gain;
-        if (event.truth().channel != works::FaultChannel::left) programme[1][k] *= gain;
-      }
-    }
-    const works::Cartridge& cartridge = played_.cartridge;
-    const double speed_m_per_s =
-        groove_.speed_m_per_s(std::clamp(instants_s[count / 2], 0.0, groove_.duration_s()));
-    const double strength_s = cartridge.stylus_radius_m / 2.0 *
-                              cartridge.full_scale_velocity_m_per_s /
-                              (speed_m_per_s * speed_m_per_s);
-    for (std::size_t channel = 0; channel < 2; ++channel) {
-      Wall& wall = walls_[channel];
-      const double signed_strength_s = channel == 0 ? strength_s : -strength_s;
-      for (std::size_t k = 0; k < count; ++k) {
-        const double traced =
-            wall.tracing.next(wall.emphasis.cutting(programme[channel][k]), signed_strength_s);
-        if (from_frame + static_cast<std::int64_t>(k) < Tracing::delay_frames) continue;
-        wall.signal[k] = wall.emphasis.playing(traced);
-      }
-    }
-    return Done{};
+  Outcome read_cut(std::size_t from, std::size_t count) {
+    return cut_.read(std::span{instants_s_}.subspan(from, count),
+                     std::span{frame_time_s_}.subspan(from, count),
+                     std::span{events_}.subspan(first_event_),
+                     {std::span{walls_[0]}, std::span{walls_[1]}});
   }
 
   Outcome make_piece() {
-    const auto count = static_cast<std::size_t>(std::min<std::int64_t>(
-        static_cast<std::int64_t>(piece_frames), truth.frames - next_frame_));
-    const std::span<double> instants_s = std::span{instants_s_};
-    lay_instants(path_, true_rate_Hz_, next_frame_, instants_s);
-    const std::int64_t ahead = next_frame_ + Tracing::delay_frames;
-    if (Outcome cut = cut_programme(ahead, instants_s.subspan(Tracing::delay_frames)); !cut)
-      return cut;
-    for (std::size_t k = 0; k < count; ++k) finish_frame(k, instants_s[k]);
+    lay_frames(next_frame_);
+    if (Outcome read = read_cut(Tracing::delay_frames, piece_frames); !read) return read;
+    const std::int64_t left = truth_.frames - next_frame_;
+    const auto count =
+        static_cast<std::size_t>(std::min(left, static_cast<std::int64_t>(piece_frames)));
+    for (std::size_t k = 0; k < count; ++k) finish_frame(k);
     next_frame_ += static_cast<std::int64_t>(piece_frames);
     taken_ = 0;
     filled_ = count * static_cast<std::size_t>(played_.channels);
-    // Events that are over need no further look.
-    const double done_s = time_s(next_frame_);
+    const double done_s = frame_time_s_[piece_frames];
     while (first_event_ < events_.size() && events_[first_event_].to_s() < done_s) ++first_event_;
     return Done{};
   }
 
-  void finish_frame(std::size_t k, double programme_s) {
-    const double time = time_s(next_frame_ + static_cast<std::int64_t>(k));
-    const double down = std::clamp((time - path_.needle_down_s()) / needle_ramp_s, 0.0, 1.0) *
-                        std::clamp((path_.needle_up_s() - time) / needle_ramp_s, 0.0, 1.0);
-    double left = walls_[0].signal[k];
-    double right = walls_[1].signal[k];
-    const double groove_rad = tau * programme_s / groove_.turn_s();
-    const SurfaceNoise::Pair noise = surface_.next(groove_rad, {left, right});
-    left += noise.left;
-    right += noise.right;
-    double ceiling = 0.0;
-    for (std::size_t e = first_event_; e < events_.size() && events_[e].from_s() <= time; ++e) {
-      if (time > events_[e].to_s()) continue;
-      if (events_[e].shape() == works::PlannedKind::clip) ceiling = events_[e].ceiling();
-      const FaultEvent::Added added = events_[e].added(time, played_.sample_rate_Hz);
-      left += added.left;
-      right += added.right;
-    }
-    left *= down;
-    right *= down;
-    pickup_.pass(left, right);
+  void finish_frame(std::size_t k) {
+    const double time_s = frame_time_s_[k];
+    const double groove_rad = tau * instants_s_[k] / groove_.turn_s();
+    Sample at{walls_[0][k], walls_[1][k]};
+    const SurfaceNoise::Pair noise = surface_.next(groove_rad, {at.left, at.right});
+    at.left += noise.left;
+    at.right += noise.right;
+    const double ceiling = add_faults(time_s, at);
+    const double down = needle(time_s);
+    at.left *= down;
+    at.right *= down;
+    pickup_.pass(at.left, at.right);
 
-    const double vertical = down * warp_velocity(programme_s);
+    const double vertical = down * warp_velocity(instants_s_[k]);
     const double lateral =
-        thump(time - path_.needle_down_s()) + thump(time - path_.needle_up_s()) + hum(time);
-    const double level = amplitude(played_.level_dB);
-    const double hiss = amplitude(electronics_noise_dB);
-    left = level * (left + lateral + vertical) + hiss * electronics_.normal();
-    right = level * (right + lateral - vertical) + hiss * electronics_.normal();
-    if (ceiling > 0.0) {
-      left = std::clamp(left, -level * ceiling, level * ceiling);
-      right = std::clamp(right, -level * ceiling, level * ceiling);
+        thump(time_s - path_.needle_down_s()) + thump(time_s - path_.needle_up_s()) + hum(time_s);
+    at.left = level_ * (at.left + lateral + vertical) + electronics_noise * electronics_.normal();
+    at.right = level_ * (at.right + lateral - vertical) + electronics_noise * electronics_.normal();
+    put(k, {std::clamp(at.left, -ceiling, ceiling), std::clamp(at.right, -ceiling, ceiling)});
+  }
+
+  /// Returns the level over which the recorder clips at that moment.
+  double add_faults(double time_s, Sample& at) {
+    double ceiling = std::numeric_limits<double>::max();
+    for (std::size_t k = first_event_; k < events_.size() && events_[k].from_s() <= time_s; ++k) {
+      FaultEvent& event = events_[k];
+      if (time_s > event.to_s()) continue;
+      if (event.shape() == works::PlannedKind::clip) ceiling = level_ * event.ceiling();
+      const FaultEvent::Added added = event.added(time_s, played_.sample_rate_Hz);
+      at.left += added.left;
+      at.right += added.right;
     }
-    if (played_.inverted) {
-      left = -left;
-      right = -right;
-    }
-    if (played_.swapped) std::swap(left, right);
+    return ceiling;
+  }
+
+  void put(std::size_t k, Sample at) {
+    if (played_.inverted) at = {-at.left, -at.right};
+    if (played_.swapped) std::swap(at.left, at.right);
     if (played_.channels == 1) {
-      piece_[k] = static_cast<float>((left + right) / 2.0);
+      piece_[k] = static_cast<float>((at.left + at.right) / 2.0);
     } else {
-      piece_[2 * k] = static_cast<float>(left);
-      piece_[2 * k + 1] = static_cast<float>(right);
+      piece_[2 * k] = static_cast<float>(at.left);
+      piece_[2 * k + 1] = static_cast<float>(at.right);
     }
+  }
+
+  /// 1 while the needle is in the groove.
+  [[nodiscard]] double needle(double time_s) const {
+    return std::clamp((time_s - path_.needle_down_s()) / needle_ramp_s, 0.0, 1.0) *
+           std::clamp((path_.needle_up_s() - time_s) / needle_ramp_s, 0.0, 1.0);
   }
 
   /// A warp's vertical velocity, of which the arm leaves little: below its resonance it follows the
@@ -287,25 +215,27 @@ class Player::Chain {
            played_.cartridge.full_scale_velocity_m_per_s;
   }
 
-  [[nodiscard]] double hum(double time) const {
+  [[nodiscard]] double hum(double time_s) const {
+    const double phase = tau * played_.hum_Hz * time_s;
     double sum = 0.0;
-    for (std::size_t k = 0; k < hum_dB.size(); ++k)
-      sum +=
-          amplitude(hum_dB[k]) * std::sin(tau * played_.hum_Hz * static_cast<double>(k + 1) * time);
-    return std::numbers::sqrt2 * amplitude(played_.hum_dB) * sum;
+    for (std::size_t k = 0; k < hum_lines.size(); ++k)
+      sum += hum_lines[k] * std::sin(phase * static_cast<double>(k + 1));
+    return hum_level_ * sum;
   }
 
+  works::Truth truth_;
   works::PlayedSide played_;
   Groove groove_;
   PlayedPath path_;
   std::vector<FaultEvent> events_;
-  double true_rate_Hz_, programme_rate_Hz_{};
-  std::vector<Reader> readers_;
-  std::array<Wall, 2> walls_;
+  CutReader cut_;
   SurfaceNoise surface_;
   Pickup pickup_;
   Draw electronics_;
-  std::vector<double> instants_s_;  ///< of a piece's frames and those that tracing needs ahead
+  double true_rate_Hz_, level_, hum_level_;
+  std::vector<double> instants_s_,
+      frame_time_s_;  ///< of a piece's frames and those that tracing needs ahead
+  std::array<std::vector<double>, 2> walls_;
   std::vector<float> piece_;
   std::int64_t next_frame_{0};
   std::size_t taken_{0}, filled_{0}, first_event_{0};
@@ -327,8 +257,11 @@ Result<Player> Player::put_on(const signal::SampleSource& programme,
   if (!path) return path.error();
   auto events = fault_schedule(played, *groove, *path);
   if (!events) return events.error();
-  auto chain = std::make_unique<Chain>(played, *groove, std::move(*path), std::move(*events));
-  if (const Outcome opened = chain->open(programme); !opened) return opened.error();
+  auto cut = CutReader::of(programme, played, *groove);
+  if (!cut) return cut.error();
+  auto chain = std::make_unique<Chain>(
+      played, *groove, std::move(*path), std::move(*events), std::move(*cut));
+  if (const Outcome begun = chain->begin(); !begun) return begun.error();
   return Player{std::move(chain)};
 }
 
@@ -339,10 +272,10 @@ double Player::sample_rate_Hz() const {
   return chain_->played().sample_rate_Hz;
 }
 std::int64_t Player::frames() const {
-  return chain_->truth.frames;
+  return chain_->truth().frames;
 }
 const works::Truth& Player::truth() const {
-  return chain_->truth;
+  return chain_->truth();
 }
 Result<std::int64_t> Player::render(std::span<float> interleaved) {
   return chain_->render(interleaved);

@@ -22,8 +22,8 @@ namespace goodside::disc {
 ///
 /// Streams: memory does not grow with the side, save the truth, 0.5 MB in ten minutes. The same
 /// inputs and seed give the same samples whatever the size of the blocks that are asked for.
-/// Accuracy: programme time under the stylus within 1e-10 s of the exact geometry, reading within
-/// -95 dB (signal/sinc_reader.hpp).
+/// Accuracy: programme time under the stylus within 1e-10 s of the exact geometry (instants.hpp),
+/// reading within -95 dB (signal/sinc_reader.hpp).
 class Player {
  public:
   /// Errors: Fault::bad_input or out_of_range, naming the figure: rates outside 44.1 to 192 kHz, no

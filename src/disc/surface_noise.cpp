@@ -3,6 +3,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "disc/decibel.hpp"
+
 namespace goodside::disc {
 namespace {
 
@@ -14,10 +16,6 @@ constexpr double running_s = 1.5e-3;
 constexpr double rumble_corner_Hz = 40.0;
 const double rumble_lateral = std::sqrt(0.1);
 const double rumble_vertical = std::sqrt(0.9);
-
-double amplitude(double dB) {
-  return std::pow(10.0, dB / 20.0);
-}
 
 }  // namespace
 

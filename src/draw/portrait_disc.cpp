@@ -158,17 +158,15 @@ void draw_directions(Sitting& sitting) {
   if (!mirrored) direction(sitting, {.from = turn * 0.095, .span = turn * 0.06}, "disc turns");
 }
 
-/// A word across the empty band, instead of marks that would mean nothing.
-void draw_refusal(Sitting& sitting, const std::string& text) {
-  Canvas& canvas = sitting.canvas;
-  const TextStyle style{.size = 22.0, .colour = sitting.colours.ink, .bold = true};
-  const double y = disc_centre.y - (sitting.side.outer_radius_m + sitting.side.inner_radius_m) /
-                                       2.0 * sitting.view.units_per_m;
-  const Box size = canvas.measure(text, {disc_centre.x, y - 14.0}, style, Align::centre);
-  canvas.ink(sitting.colours.ground);
-  cairo_rectangle(canvas.pen(), size.x - 8.0, size.y - 4.0, size.width + 16.0, size.height + 8.0);
-  cairo_fill(canvas.pen());
-  canvas.text(text, {disc_centre.x, size.y}, style, Align::centre);
+/// Two lines in the label, above the hole, instead of marks that would mean nothing.
+void draw_refusal(Sitting& sitting, const std::string& first, const std::string& second) {
+  const TextStyle style{.size = 16.0, .colour = sitting.colours.ink, .bold = true};
+  const double above =
+      (sitting.shape.label_radius_m + sitting.shape.hole_radius_m) / 2.0 * sitting.view.units_per_m;
+  const double height = sitting.canvas.measure(first, {}, style).height;
+  const Point at{disc_centre.x, disc_centre.y - above};
+  sitting.canvas.text(first, {at.x, at.y - height}, style, Align::centre);
+  sitting.canvas.text(second, at, style, Align::centre);
 }
 
 }  // namespace
@@ -214,9 +212,9 @@ void draw_disc(Sitting& sitting) {
   draw_directions(sitting);
   switch (standing(sitting.report)) {
     case Standing::not_this_cut:
-      return draw_refusal(sitting, "not laid over the cut");
+      return draw_refusal(sitting, "not laid", "over the cut");
     case Standing::unjudged:
-      return draw_refusal(sitting, "heard without its cut");
+      return draw_refusal(sitting, "heard", "without its cut");
     case Standing::good:
     case Standing::out:
       break;

@@ -55,9 +55,12 @@ void draw_pattern(Sitting& sitting, const Pattern& pattern) {
   const auto turn = [](std::int64_t revolution) { return static_cast<double>(revolution); };
   // A few turns are narrower than a mark: the drawing reaches past the faults on either side.
   const double past_m = (pattern.kind == PatternKind::radial ? 24.0 : 4.0) / view.units_per_m;
-  const double outer_m = groove_radius_m(sitting.side, turn(pattern.first_revolution)) + past_m;
+  const double outer_m =
+      std::min(groove_radius_m(sitting.side, turn(pattern.first_revolution)) + past_m,
+               sitting.shape.edge_radius_m);
   const double inner_m =
-      groove_radius_m(sitting.side, turn(pattern.last_revolution) + 1.0) - past_m;
+      std::max(groove_radius_m(sitting.side, turn(pattern.last_revolution) + 1.0) - past_m,
+               sitting.shape.label_radius_m);
   cairo_new_path(pen);
   if (pattern.kind == PatternKind::radial) {
     const Point from = view.place(outer_m, *pattern.angle_deg),

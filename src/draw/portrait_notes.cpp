@@ -51,20 +51,28 @@ class Column {
   double y_{top};
 };
 
+/// The engine's reasons go on after a dash; here each begins a line.
+std::string sentence(std::string text) {
+  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z')
+    text[0] = static_cast<char>(text[0] - 'a' + 'A');
+  return text;
+}
+
 void reasons(Column& column) {
   constexpr std::size_t most = 3;
   const auto& verdict = column.sitting().report.verdict;
   column.heading("Why");
   if (verdict.reasons.empty()) {
-    if (verdict.pass) column.line("Every limit is kept.");
+    if (verdict.pass) column.line("Every limit that could be judged is kept.");
     return column.quiet("Limits: " + verdict.limits);
   }
-  for (std::size_t i = 0; i < std::min(most, verdict.reasons.size()); ++i)
-    column.line(verdict.reasons[i].text);
-  const std::string more = verdict.reasons.size() > most
-                               ? fmt::format("And {} more. ", verdict.reasons.size() - most)
-                               : "";
-  column.quiet(more + "Limits: " + verdict.limits);
+  // Long reasons are fewer, so that the rest of the column keeps its place on the page.
+  const double enough = column.y() + 90.0;
+  std::size_t shown = 0;
+  while (shown < std::min(most, verdict.reasons.size()) && column.y() < enough)
+    column.line(sentence(verdict.reasons[shown++].text));
+  const std::size_t left = verdict.reasons.size() - shown;
+  column.quiet((left > 0 ? fmt::format("And {} more. ", left) : "") + "Limits: " + verdict.limits);
 }
 
 void fault_table(Column& column) {
@@ -94,10 +102,7 @@ void fault_table(Column& column) {
         x_radius,
         Align::right,
         false);
-    column.cell(fault.angle_deg ? fmt::format("{:.0f}°", *fault.angle_deg) : "–",
-                x_angle,
-                Align::right,
-                false);
+    column.cell(fault.angle_deg ? degrees(*fault.angle_deg) : "–", x_angle, Align::right, false);
     column.cell(std::string{word(fault.kind)}, x_kind, Align::left, false);
     column.cell(fmt::format("{:.1f}", fault.peak_dB), x_peak, Align::right, false);
     column.down(19.0);
@@ -144,7 +149,7 @@ std::string pattern_line(const works::Pattern& pattern) {
                                  pattern.faults.size(),
                                  pattern.first_revolution,
                                  pattern.last_revolution);
-  if (pattern.angle_deg) text += fmt::format(", at {:.0f}°", *pattern.angle_deg);
+  if (pattern.angle_deg) text += ", at " + degrees(*pattern.angle_deg);
   return text;
 }
 
@@ -165,7 +170,7 @@ void offset(Column& column) {
   if (wow.eccentricity_sigma_m) text += fmt::format(" ± {:.3f}", *wow.eccentricity_sigma_m * 1e3);
   text += " mm";
   if (wow.eccentricity_direction_deg)
-    text += fmt::format(" towards {:.0f}°", *wow.eccentricity_direction_deg);
+    text += " towards " + degrees(*wow.eccentricity_direction_deg);
   column.line(text + ", as seated");
   if (column.sitting().offset_magnification > 0.0)
     column.quiet(fmt::format("The ring at the arrow's tip is 2σ.{}",
@@ -202,7 +207,7 @@ void noise(Column& column) {
     }
     column.down(18.0);
     const std::string& zero = sitting.report.noise.polar->reference;
-    column.quiet(zero.empty() ? "dB" : "dB; 0 dB is " + zero);
+    column.quiet(zero.empty() ? "dB" : "dB, " + zero);
   } else {
     column.line("Not measured.");
   }

@@ -35,6 +35,10 @@ std::vector<Ring> rings_of(const Sitting& sitting) {
     if (radius_m < side.inner_radius_m) break;
     rings.push_back({i * step_s, radius_m});
   }
+  // A band too narrow for any is told by its end.
+  if (rings.empty())
+    rings.push_back(
+        {(side.outer_radius_m - side.inner_radius_m) / speed_m_per_s, side.inner_radius_m});
   return rings;
 }
 

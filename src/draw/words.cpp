@@ -63,6 +63,11 @@ std::string clock_s(double time_s) {
       "{}{}:{:02}", time_s < 0.0 && total_s > 0 ? "-" : "", total_s / 60, total_s % 60);
 }
 
+std::string degrees(double angle_deg) {
+  const double whole = std::fmod(std::round(angle_deg), 360.0);
+  return fmt::format("{:.0f}°", whole < 0.0 ? whole + 360.0 : std::abs(whole));
+}
+
 Standing standing(const works::ListeningReport& report) {
   if (report.alignment && !report.alignment->found) return Standing::not_this_cut;
   if (!report.alignment && report.verdict.reasons.empty() && !report.verdict.pass)

@@ -18,6 +18,9 @@ namespace goodside::draw {
 /// Minutes and seconds: "1:23".
 [[nodiscard]] std::string clock_s(double time_s);
 
+/// Whole degrees from 0 to 359: "0°" for 359.7.
+[[nodiscard]] std::string degrees(double angle_deg);
+
 /// What the verdict is at a glance.
 enum class Standing { good, out, not_this_cut, unjudged };
 [[nodiscard]] Standing standing(const works::ListeningReport&);

@@ -4,8 +4,11 @@
 
 #include <future>
 #include <memory>
+#include <utility>
+#include <vector>
 
 #include "intake/audio_file.hpp"
+#include "intake/audio_survey.hpp"
 
 namespace goodside::line {
 namespace {
@@ -16,38 +19,82 @@ double length_s(const signal::SampleSource& source) {
   return static_cast<double>(source.frames()) / source.sample_rate_Hz();
 }
 
-/// The engine knows no names: the file that the sentence is about is put before it.
-Error about(const std::string& path, const Error& error) {
-  if (error.text.find(path) != std::string::npos) return error;
-  return {error.fault, fmt::format("{}: {}", path, error.text)};
+Error about(const std::string& what, const Error& error) {
+  if (error.text.find(what) != std::string::npos) return error;
+  return {error.fault, fmt::format("{}: {}", what, error.text)};
+}
+
+/// Pitches that are cut, mean over a side [m]. Common practice, no source.
+struct CutPitch {
+  double finest_m, usual_m, widest_m;
+};
+CutPitch cut_pitch(const works::CutSide& side) {
+  if (side.rpm > 60.0) return {1.5e-4, 2.67e-4, 6e-4};
+  return {4e-5, 1.06e-4, 4e-4};
+}
+
+std::string pitch_remark(const char* told, double pitch_m) {
+  return fmt::format(
+      "{} pitch of {:.3f} mm: radii of faults and the offset follow from it; give --pitch or "
+      "--inner-radius if it is another",
+      told,
+      pitch_m * 1e3);
+}
+
+/// A file's facts and what its samples show, for a thread of its own.
+struct Examined {
+  works::AudioFile facts;
+  std::vector<std::string> remarks;
+};
+
+Result<Examined> examine(const std::string& path, const signal::SampleSource& source) {
+  auto facts = intake::identify(path, source);
+  if (!facts) return about(path, facts.error());
+  const auto surveyed = intake::survey(source);
+  if (!surveyed) return about(path, surveyed.error());
+  if (const auto sound = intake::require_sound(*surveyed, path); !sound)
+    return about(path, sound.error());
+  return Examined{std::move(*facts), intake::remarks(*surveyed, path)};
 }
 
 }  // namespace
 
-Result<works::CutSide> completed(const works::CutSide& side, double programme_s) {
-  works::CutSide whole = side;
-  const double turns = programme_s * side.rpm / 60.0;
-  if (whole.inner_radius_m <= 0.0)
-    whole.inner_radius_m = side.outer_radius_m - side.pitch_m * turns;
-  if (whole.inner_radius_m < smallest_radius_m)
+Result<CompletedSide> completed(const works::CutSide& side,
+                                double programme_s,
+                                bool usual_inner_radius) {
+  CompletedSide whole{.side = side, .remark = ""};
+  double &inner_m = whole.side.inner_radius_m, &pitch_m = whole.side.pitch_m;
+  const double outer_m = side.outer_radius_m, turns = programme_s * side.rpm / 60.0;
+  const CutPitch cut = cut_pitch(side);
+  if (usual_inner_radius && pitch_m <= 0.0 && outer_m - inner_m > cut.widest_m * turns) {
+    pitch_m = cut.usual_m;
+    inner_m = outer_m - pitch_m * turns;
+    whole.remark =
+        pitch_remark("The programme is short for its format and is taken at the usual", pitch_m);
+  }
+  if (inner_m <= 0.0) inner_m = outer_m - pitch_m * turns;
+  if (inner_m < smallest_radius_m)
     return Error{
         Fault::bad_input,
         fmt::format("{:.0f} turns from {:.1f} mm at a pitch of {:.4f} mm end at {:.1f} mm from the "
                     "centre, where no groove can be; check --pitch, --rpm and the reference",
                     turns,
-                    side.outer_radius_m * 1e3,
-                    side.pitch_m * 1e3,
-                    whole.inner_radius_m * 1e3)};
-  if (whole.inner_radius_m >= whole.outer_radius_m)
+                    outer_m * 1e3,
+                    pitch_m * 1e3,
+                    inner_m * 1e3)};
+  if (inner_m >= outer_m)
     return Error{
         Fault::bad_input,
         fmt::format(
             "the inner radius, {:.1f} mm, is not within the outer one, {:.1f} mm; a cut runs "
             "inwards: check --inner-radius and --outer-radius",
-            whole.inner_radius_m * 1e3,
-            whole.outer_radius_m * 1e3)};
-  if (whole.pitch_m <= 0.0 && turns > 0.0)
-    whole.pitch_m = (whole.outer_radius_m - whole.inner_radius_m) / turns;
+            inner_m * 1e3,
+            outer_m * 1e3)};
+  if (pitch_m <= 0.0 && turns > 0.0) {
+    pitch_m = (outer_m - inner_m) / turns;
+    if (pitch_m < cut.finest_m || pitch_m > cut.widest_m)
+      whole.remark = pitch_remark("Radii and length make an unlikely", pitch_m);
+  }
   return whole;
 }
 
@@ -60,26 +107,26 @@ Result<works::ListeningReport> hear_capture(const Hearing& hearing,
   if (!reference) return about(hearing.reference, reference.error());
 
   listen::Options options = hearing.options;
-  auto side = completed(options.side, length_s(**reference));
-  if (!side) return side.error();
-  options.side = std::move(*side);
+  auto whole = completed(options.side, length_s(**reference), hearing.usual_inner_radius);
+  if (!whole) return whole.error();
+  options.side = std::move(whole->side);
   options.side.stereo = options.side.stereo && (*reference)->channels() == 2;
 
-  const auto facts_of = [](const std::string& path, const signal::SampleSource& source) {
-    return std::async(std::launch::async,
-                      [&path, &source] { return intake::identify(path, source); });
-  };
-  auto capture_facts = facts_of(hearing.capture, **capture);
-  auto reference_facts = facts_of(hearing.reference, **reference);
-
+  auto examined = std::async(std::launch::async, [&] {
+    return std::pair{examine(hearing.capture, **capture), examine(hearing.reference, **reference)};
+  });
   auto report = engine(**capture, **reference, options, progress);
-  auto heard = capture_facts.get();
-  auto cut = reference_facts.get();
-  if (!report) return about(hearing.capture, report.error());
-  if (!heard) return about(hearing.capture, heard.error());
-  if (!cut) return about(hearing.reference, cut.error());
-  report->capture = std::move(*heard);
-  report->reference = works::Reference{.file = std::move(*cut), .kind = hearing.kind};
+  auto [heard, cut] = examined.get();
+  if (!report && report.error().fault == Fault::conflict) return report.error();
+  if (!heard) return heard.error();
+  if (!cut) return cut.error();
+  if (!report)
+    return about(fmt::format("{} against {}", hearing.capture, hearing.reference), report.error());
+  report->capture = std::move(heard->facts);
+  report->reference = works::Reference{.file = std::move(cut->facts), .kind = hearing.kind};
+  for (auto* remarks : {&heard->remarks, &cut->remarks})
+    report->remarks.insert(report->remarks.end(), remarks->begin(), remarks->end());
+  if (!whole->remark.empty()) report->remarks.push_back(whole->remark);
   return report;
 }
 

@@ -14,6 +14,8 @@ struct Hearing {
   std::string capture, reference;  ///< paths
   works::ReferenceKind kind{works::ReferenceKind::file};
   listen::Options options;  ///< an inner radius or a pitch of 0 is worked out from the reference
+  /// The inner radius is the format's usual one, which a short programme need not reach.
+  bool usual_inner_radius{};
 };
 
 /// listen::listen, or what stands in for it.
@@ -22,10 +24,18 @@ using Engine = std::function<Result<works::ListeningReport>(const signal::Sample
                                                             const listen::Options&,
                                                             const listen::Progress&)>;
 
-/// The side with what its length tells: outer radius - inner radius = pitch x turns. A pitch
-/// profile speaks for itself. Errors: Fault::bad_input when the programme runs inside a radius of
-/// 25 mm, or outwards.
-Result<works::CutSide> completed(const works::CutSide&, double programme_s);
+/// A side whose radii and pitch agree with the programme's length.
+struct CompletedSide {
+  works::CutSide side;
+  std::string remark;  ///< a plain sentence where the pitch is a guess or unlikely; else empty
+};
+
+/// outer radius - inner radius = pitch x turns fills in what is missing. Where the inner radius is
+/// only the format's usual one and would need a wider pitch than is cut, the usual mean pitch
+/// stands instead: 0.106 mm (240 lines an inch), coarse groove 0.267 mm (95 lines an inch): common
+/// practice, no source. Errors: Fault::bad_input when the programme runs inside a radius of 25 mm,
+/// or outwards.
+Result<CompletedSide> completed(const works::CutSide&, double programme_s, bool usual_inner_radius);
 
 /// Opens both files, hears one against the other, and names them in the report with their SHA-256,
 /// which is taken while the engine works. Nothing is written. Errors: those of intake::open_audio,

@@ -23,8 +23,9 @@ Outcome check_names(const Playing& playing) {
   for (const std::string& target : {playing.capture, playing.truth})
     if (!target.empty() && (target == playing.programme ||
                             std::filesystem::equivalent(target, playing.programme, ignored)))
-      return Error{Fault::bad_input,
-                   fmt::format("{} would be written over the programme; name another file", target)};
+      return Error{
+          Fault::bad_input,
+          fmt::format("{} would be written over the programme; name another file", target)};
   if (playing.capture == playing.truth)
     return Error{Fault::bad_input,
                  fmt::format("{} is to be both capture and truth; name two files", playing.truth)};
@@ -57,8 +58,7 @@ Result<works::Truth> play_side(const Playing& playing, const PlayProgress& progr
     if (const Outcome written = (*writer)->write(samples); !written) return written.error();
     const double share =
         static_cast<double>((*writer)->frames()) / static_cast<double>(player->frames());
-    if (progress && !progress(share))
-      return Error{Fault::conflict, "stopped, nothing written"};
+    if (progress && !progress(share)) return Error{Fault::conflict, "stopped, nothing written"};
   }
   // The capture takes its name last: where it stands, its truth stands too.
   if (!playing.truth.empty())

@@ -11,10 +11,10 @@ namespace goodside::line {
 
 /// One play of one simulated side, and where it goes.
 struct Playing {
-  std::string programme;    ///< path of the audio that was cut
+  std::string programme;  ///< path of the audio that was cut
   works::PlayedSide played;
-  std::string capture;      ///< path of the capture to write
-  std::string truth;        ///< path of its truth (goodside.truth/1); empty: not wanted
+  std::string capture;  ///< path of the capture to write
+  std::string truth;    ///< path of its truth (goodside.truth/1); empty: not wanted
   intake::Coding coding{intake::Coding::pcm_24};
 };
 

@@ -12,6 +12,8 @@ namespace {
 
 constexpr double lowest_Hz = 120.0;
 constexpr double highest_Hz = 9000.0;
+constexpr double chance_peak =
+    5.0;  // noise against noise seldom reaches it among a few thousand lags
 
 }  // namespace
 
@@ -60,7 +62,7 @@ DelayFix Correlator::fix(std::span<const float> heard, std::span<const float> ex
       parabola_top(sign * value(best - 1), sign * value(best), sign * value(best + 1));
   const double rms = std::sqrt(power / static_cast<double>(2 * reach_ + 1));
   return {(static_cast<double>(best) + top) / rate_Hz_,
-          std::max(0.0, sign * value(best) / rms - 2.5),
+          std::max(0.0, sign * value(best) / rms - chance_peak),
           sign < 0.0 ? -1 : 1};
 }
 

@@ -8,16 +8,18 @@
 
 namespace goodside::listen {
 
-/// A place where a stretch of the capture resembles the reference; in frames, reference = capture + offset.
+/// A place where a stretch of the capture resembles the reference; in frames, reference = capture +
+/// offset.
 struct FeaturePeak {
   double capture_frame{}, offset{}, score{};
 };
 
-/// Top of the parabola through three equidistant values, as a share of their spacing, within half of it.
+/// Top of the parabola through three equidistant values, as a share of their spacing, within half
+/// of it.
 double parabola_top(double before, double at, double after);
 
-/// Normalised correlation of stretches of a capture with a reference, at one place or at all of them.
-/// Both Features outlive it.
+/// Normalised correlation of stretches of a capture with a reference, at one place or at all of
+/// them. Both Features outlive it.
 class FeatureMatcher {
  public:
   using Index = std::int64_t;

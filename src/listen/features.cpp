@@ -57,8 +57,8 @@ std::array<std::size_t, Features::bands + 1> band_edges(double rate_Hz, std::siz
   for (std::size_t b = 0; b <= Features::bands; ++b) {
     const double share = static_cast<double>(b) / static_cast<double>(Features::bands);
     const double edge_Hz = lowest_Hz * std::pow(top_Hz / lowest_Hz, share);
-    edges[b] = static_cast<std::size_t>(
-        std::lround(edge_Hz * static_cast<double>(length) / rate_Hz));
+    edges[b] =
+        static_cast<std::size_t>(std::lround(edge_Hz * static_cast<double>(length) / rate_Hz));
     if (b > 0) edges[b] = std::max(edges[b], edges[b - 1] + 1);
   }
   return edges;

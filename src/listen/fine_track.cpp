@@ -28,6 +28,8 @@ constexpr double infinite = std::numeric_limits<double>::infinity();
 constexpr double margin_s = 0.2;  // of samples beyond the piece's points
 constexpr double lowest_Hz = 120.0;
 constexpr double tops_Hz[] = {2500.0, 6000.0, 11500.0, 11500.0, 11500.0};  // of each round
+constexpr double doubtful_s = 3e-6;
+constexpr double blind_s = 5e-5;  // a frame that knows its delay no better knows nothing
 constexpr double penalties[] = {0.03, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 1e3, 1e4, 1e5};
 
 double median_of(std::vector<double> values) {
@@ -173,8 +175,10 @@ class PieceFollower {
     first_sample_ = std::llround((time_s(0) - margin_s) * rate_Hz_);
     const auto samples = static_cast<std::size_t>(
         std::llround((time_s(points_ - 1) + margin_s) * rate_Hz_) - first_sample_);
-    if (auto loaded = audio_.load(
-            first_sample_, samples, track_.front() - margin_s - 0.1, track_.back() + margin_s + 0.1);
+    if (auto loaded = audio_.load(first_sample_,
+                                  samples,
+                                  track_.front() - margin_s - 0.1,
+                                  track_.back() + margin_s + 0.1);
         !loaded)
       return loaded.error();
 
@@ -223,10 +227,11 @@ class PieceFollower {
     drop_strays(delays, weights, 0.1 * reach_s);
     if (std::ranges::count_if(weights, [](double w) { return w > 0.0; }) < 2) return;
     const double typical = std::max(median_of(weights), 1e-9);
-    for (double& weight : weights) weight = std::min(1.0, weight / typical) + 1e-9;
+    for (double& weight : weights) weight = std::pow(std::min(1.0, weight / typical), 2.0) + 1e-9;
     const std::vector<double> smooth = maths::whittaker(delays, weights, 0.3);
     const maths::UniformSpline spline{smooth};
-    const double first_s = (static_cast<double>(first_sample_) + 0.5 * static_cast<double>(length)) / rate_Hz_;
+    const double first_s =
+        (static_cast<double>(first_sample_) + 0.5 * static_cast<double>(length)) / rate_Hz_;
     const double step_s = static_cast<double>(hop) / rate_Hz_;
     // The capture runs late by d: what is heard at t was in the groove at track(t - d).
     for (std::size_t k = 0; k < points_; ++k) {
@@ -236,7 +241,9 @@ class PieceFollower {
   }
 
   /// Takes the weight of whatever lies far from the median of its neighbours.
-  static void drop_strays(const std::vector<double>& delays, std::vector<double>& weights, double most) {
+  static void drop_strays(const std::vector<double>& delays,
+                          std::vector<double>& weights,
+                          double most) {
     constexpr std::size_t reach = 3;
     const std::vector<double> given = weights;
     for (std::size_t k = 0; k < delays.size(); ++k) {
@@ -297,7 +304,8 @@ class PieceFollower {
         for (std::size_t u = 0; u < used; ++u) column[u] = powers[u * bins_ + b];
         const auto middle = column.begin() + static_cast<std::ptrdiff_t>(used / 2);
         std::ranges::nth_element(column, middle);
-        noise_[i * bins_ + b] = *middle * 1.4427F + 1e-20F;  // mean of an exponential from its median
+        noise_[i * bins_ + b] =
+            *middle * 1.4427F + 1e-20F;  // mean of an exponential from its median
       }
     }
   }
@@ -309,8 +317,8 @@ class PieceFollower {
     Spectrum predicted(bins_);
     delays_.assign(points_, 0.0);
     piece_.sigma_s.assign(points_, infinite);
-    piece_.heard_energy = 0.0;
-    piece_.explained_energy = 0.0;
+    piece_.heard.assign(points_, 0.0F);
+    piece_.explained.assign(points_, 0.0F);
     std::vector<double> misfit(points_);
     for (std::size_t k = 0; k < points_; ++k) {
       double slope = 0.0;
@@ -326,10 +334,12 @@ class PieceFollower {
         gap += static_cast<double>(sums.gap);
         energy += static_cast<double>(sums.heard);
       }
-      piece_.heard_energy += energy;
-      piece_.explained_energy += energy - gap;
+      piece_.heard[k] = static_cast<float>(energy);
+      piece_.explained[k] = static_cast<float>(energy - gap);
       misfit[k] = gap / static_cast<double>(2 * (highest - lowest));
-      if (strength > 0.0) {
+      // heard - gap = (2 c - 1) expected, c the regression of capture on prediction: under a half
+      // the frame is either noise or in the wrong place, and says nothing of a delay.
+      if (strength > 0.0 && energy > gap) {
         const double per_bin = 2.0 * pi * bin_Hz;
         delays_[k] = slope / strength / per_bin;
         // Hann neighbours share their noise: 1.5 bins carry one bin's news.
@@ -350,13 +360,17 @@ class PieceFollower {
     for (std::size_t k = 0; k < points_; ++k) {
       line_[k] = track_.front() + rate * static_cast<double>(k);
       values_[k] = track_[k] - delays_[k] - line_[k];
-      // The square root of the usual weight: frames' own errors span too many decades to be taken at their word.
-      weights[k] = std::isfinite(piece_.sigma_s[k]) ? 1.0 / std::max(piece_.sigma_s[k], 2e-8) : 0.0;
+      // The square root of the usual weight: frames' own errors span too many decades to be taken
+      // at their word. Past a few microseconds the frame hears little but noise, and the usual
+      // square holds.
+      const double sigma_s = std::max(piece_.sigma_s[k], 2e-8);
+      weights[k] = std::isfinite(sigma_s) ? std::min(1.0, doubtful_s / sigma_s) / sigma_s : 0.0;
     }
     const double typical = std::max(median_of(weights), 1e-3);
     for (std::size_t k = 0; k < points_; ++k) {
       weights[k] = std::min(weights[k] / typical, 4.0) * static_cast<double>(piece_.calm[k]);
-      if (std::abs(delays_[k]) > 1.5e-3 || weights[k] < 1e-7) {
+      const bool blind = !(piece_.sigma_s[k] < blind_s) || std::abs(delays_[k]) > 1.5e-3;
+      if (blind || weights[k] < 1e-7) {
         values_[k] = track_[k] - line_[k];
         weights[k] = 1e-7;
       }
@@ -387,7 +401,7 @@ class PieceFollower {
     for (std::size_t k = 0; k < points_; ++k) {
       double& sigma = piece_.sigma_s[k];
       sigma *= scale;
-      if (piece_.calm[k] < 0.2F || sigma > 5e-4) sigma = infinite;
+      if (piece_.calm[k] < 0.2F || sigma > blind_s) sigma = infinite;
     }
   }
 
@@ -401,6 +415,12 @@ class PieceFollower {
   std::vector<double> track_, delays_, line_, values_, smooth_;
   std::vector<float> noise_;
 };
+
+double total(const std::vector<float>& values) {
+  double sum = 0.0;
+  for (const float value : values) sum += static_cast<double>(value);
+  return sum;
+}
 
 /// The lead of one transfer over another: the phase slope, weighted by power, by Newton steps.
 double lead_of(const PieceTrack& piece, const Transfer& common, double per_bin, double lead) {
@@ -439,11 +459,13 @@ Result<PieceTrack> follow_piece(PieceReader& capture,
 std::vector<double> tie_pieces(const std::vector<PieceTrack>& pieces, double timing_rate_Hz) {
   std::vector<double> leads(pieces.size());
   if (pieces.empty()) return leads;
-  const auto strongest = std::ranges::max_element(pieces, {}, &PieceTrack::explained_energy);
+  const auto strongest = std::ranges::max_element(
+      pieces, {}, [](const PieceTrack& piece) { return total(piece.explained); });
   Transfer common = strongest->transfer;
   const std::size_t bins = common[0].size();
   if (bins == 0) return leads;
-  // A track that is late by e has a transfer that leads by e, for capture = transfer * programme(track).
+  // A track that is late by e has a transfer that leads by e, for capture = transfer *
+  // programme(track).
   const double per_bin = pi * timing_rate_Hz / static_cast<double>(bins - 1);
   for (int round = 0; round < 3; ++round) {
     Transfer sum;
@@ -452,9 +474,10 @@ std::vector<double> tie_pieces(const std::vector<PieceTrack>& pieces, double tim
       const PieceTrack& piece = pieces[p];
       leads[p] = lead_of(piece, common, per_bin, leads[p]);
       const auto trust = static_cast<float>(
-          std::clamp(piece.explained_energy / std::max(piece.heard_energy, 1e-30), 0.0, 1.0));
+          std::clamp(total(piece.explained) / std::max(total(piece.heard), 1e-30), 0.0, 1.0));
       for (std::size_t k = 0; k < bins; ++k) {
-        const Complex turn{std::polar(trust, static_cast<float>(-per_bin * static_cast<double>(k) * leads[p]))};
+        const Complex turn{
+            std::polar(trust, static_cast<float>(-per_bin * static_cast<double>(k) * leads[p]))};
         for (std::size_t i = 0; i < 4; ++i) sum[i][k] += piece.transfer[i][k] * turn;
       }
     }

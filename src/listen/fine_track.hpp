@@ -14,20 +14,22 @@ struct PieceTrack {
   std::int64_t first{};             ///< its first point on the grid of track_hop_s
   std::vector<double> programme_s;  ///< programme time at each point
   std::vector<double> sigma_s;      ///< standard error; infinity where nothing holds
-  std::vector<float> calm;          ///< 1 where the frame looks like the programme, towards 0 where disturbed
-  Transfer transfer;                ///< as heard in this piece, tied to this piece's track
-  std::vector<float> weight;        ///< programme power in each of its bins
-  double heard_energy{}, explained_energy{};  ///< whitened; their ratio tells the right title
-  double sign_votes{};              ///< negative: the sum of both channels is inverted
+  std::vector<float>
+      calm;           ///< 1 where the frame looks like the programme, towards 0 where disturbed
+  Transfer transfer;  ///< as heard in this piece, tied to this piece's track
+  std::vector<float> weight;  ///< programme power in each of its bins
+  std::vector<float> heard,
+      explained;        ///< whitened energy by point; their ratio tells the right title
+  double sign_votes{};  ///< negative: the sum of both channels is inverted
 };
 
 /// Follows the programme through capture time [from_s, to_s] along one placed stretch.
-/// Three passes of generalised cross-correlation bring the track to microseconds; then the linearised
-/// maximum-likelihood delay of each 43-ms frame against the filtered 2x2 prediction,
+/// Three passes of generalised cross-correlation bring the track to microseconds; then the
+/// linearised maximum-likelihood delay of each 43-ms frame against the filtered 2x2 prediction,
 ///     d = - sum_f w Im(conj(Y) C)/V / sum_f w^2 |Y|^2/V,
-/// Y the prediction, C the capture, V the median power of their difference + 1e-3 |Y|^2, is smoothed with the
-/// penalty that foretells left-out 40-ms blocks best (maths/whittaker). Five rounds, the band opened in steps.
-/// Source:   Knapp & Carter 1976 for the delay estimators.
+/// Y the prediction, C the capture, V the median power of their difference + 1e-3 |Y|^2, is
+/// smoothed with the penalty that foretells left-out 40-ms blocks best (maths/whittaker). Five
+/// rounds, the band opened in steps. Source:   Knapp & Carter 1976 for the delay estimators.
 /// Accuracy: docs/listening.md. The constant is arbitrary and tied to `transfer`: see tie_pieces.
 /// Errors:   the sources'.
 Result<PieceTrack> follow_piece(PieceReader& capture,
@@ -37,8 +39,8 @@ Result<PieceTrack> follow_piece(PieceReader& capture,
                                 double to_s,
                                 bool mono);
 
-/// Gives all pieces of a side one common transfer: for each the seconds to add to its programme times, from
-/// the phase slope of its transfer against the sum of all.
+/// Gives all pieces of a side one common transfer: for each the seconds to add to its programme
+/// times, from the phase slope of its transfer against the sum of all.
 std::vector<double> tie_pieces(const std::vector<PieceTrack>& pieces, double timing_rate_Hz);
 
 }  // namespace goodside::listen

@@ -19,8 +19,8 @@ namespace goodside::listen {
 namespace {
 
 constexpr double least_capture_s = 5.0;
-constexpr double mono_side_share = 1e-5;      // 50 dB under both channels together
-constexpr double place_share = 0.15;          // of the work, for the progress told
+constexpr double mono_side_share = 1e-5;  // 50 dB under both channels together
+constexpr double place_share = 0.15;      // of the work, for the progress told
 constexpr double track_share = 0.35;
 
 works::AudioFile describe(const signal::SampleSource& source) {
@@ -51,27 +51,35 @@ Result<Heard> hear_both(const signal::SampleSource& capture,
   Result<Features> reference_features = Error{};
   Result<Features> capture_features = Error{};
   {
-    const std::jthread other{[&] { reference_features = hear_features(**cut, [&](double) { return told(-1.0); }); }};
+    const std::jthread other{
+        [&] { reference_features = hear_features(**cut, [&](double) { return told(-1.0); }); }};
     capture_features = hear_features(**heard, told);
   }
-  if (!capture_features) return Error{capture_features.error().fault, "the capture: " + capture_features.error().text};
+  if (!capture_features)
+    return Error{capture_features.error().fault, "the capture: " + capture_features.error().text};
   if (!reference_features)
-    return Error{reference_features.error().fault, "the reference: " + reference_features.error().text};
+    return Error{reference_features.error().fault,
+                 "the reference: " + reference_features.error().text};
   return Heard{std::move(*capture_features), std::move(*reference_features)};
 }
 
 void not_found(works::ListeningReport& report, const Placement& placement) {
   report.alignment = works::Alignment{};
   report.alignment->confidence = std::clamp(placement.confidence, 0.0, 1.0);
-  const std::string why = "the capture does not follow this reference: another title or side, or not steady playing";
-  for (const char* field : {"wow", "levels", "noise", "faults"}) report.undetermined.push_back({field, why});
+  const std::string why =
+      "the capture does not follow this reference: another title or side, or not steady playing";
+  for (const char* field : {"wow", "levels", "noise", "faults"})
+    report.undetermined.push_back({field, why});
 }
 
-std::vector<works::Interval_s> heard_intervals(const SideTrack& track, double programme_duration_s) {
+std::vector<works::Interval_s> heard_intervals(const SideTrack& track,
+                                               double programme_duration_s) {
   std::vector<works::Interval_s> parts;
   for (const FollowedStretch& stretch : track.stretches) {
-    const double from_s = std::clamp(stretch.curve.programme_at(stretch.capture_from_s), 0.0, programme_duration_s);
-    const double to_s = std::clamp(stretch.curve.programme_at(stretch.capture_to_s), 0.0, programme_duration_s);
+    const double from_s =
+        std::clamp(stretch.curve.programme_at(stretch.capture_from_s), 0.0, programme_duration_s);
+    const double to_s =
+        std::clamp(stretch.curve.programme_at(stretch.capture_to_s), 0.0, programme_duration_s);
     if (to_s > from_s) parts.push_back({from_s, to_s});
   }
   std::ranges::sort(parts, {}, &works::Interval_s::from_s);
@@ -129,7 +137,8 @@ Result<works::ListeningReport> listen(const signal::SampleSource& capture,
   if (report.capture.duration_s < least_capture_s)
     return Error{Fault::bad_input, "the capture is shorter than 5 s: too little to lay on the cut"};
   if (report.reference->file.duration_s < least_capture_s)
-    return Error{Fault::bad_input, "the reference is shorter than 5 s: too little to lay a capture on"};
+    return Error{Fault::bad_input,
+                 "the reference is shorter than 5 s: too little to lay a capture on"};
   const double programme_duration_s = report.reference->file.duration_s;
   auto groove = disc::Groove::of(options.side, programme_duration_s);
   if (!groove) return groove.error();
@@ -169,13 +178,18 @@ Result<works::ListeningReport> listen(const signal::SampleSource& capture,
   const auto radius_m = [&](double programme_s) { return groove->radius_m(programme_s); };
   const TimeTrack times = time_track(track, programme_duration_s);
   KinematicsResult motion = kinematics(
-      times, options.side, radius_m, {options.bench.arm, options.bench.clock_error_ppm, options.bench.clock_calibrated});
+      times,
+      options.side,
+      radius_m,
+      {options.bench.arm, options.bench.clock_error_ppm, options.bench.clock_calibrated});
 
   works::Alignment alignment;
   alignment.found = true;
   alignment.programme_start_s = track.stretches.front().curve.capture_at(0.0);
   alignment.programme_end_s = track.stretches.back().curve.capture_at(programme_duration_s);
-  alignment.programme_sigma_s = track.typical_sigma_s;
+  alignment.programme_sigma_s = std::hypot(
+      track.typical_sigma_s,
+      std::max(track.stretches.front().start_sigma_s, track.stretches.back().end_sigma_s));
   alignment.speed_error_ppm = motion.speed_error_ppm.value_or(end_to_end_ppm(times));
   alignment.drive_error_ppm = motion.drive_error_ppm;
   alignment.gain_dB = 20.0 * std::log10(std::max(track.gain, 1e-6));
@@ -191,23 +205,30 @@ Result<works::ListeningReport> listen(const signal::SampleSource& capture,
   append(report.undetermined, motion.undetermined);
   report.remarks = std::move(motion.remarks);
   if (!options.bench.clock_calibrated)
-    report.remarks.emplace_back("speed includes the sound card's clock, which is not calibrated: 20 to 50 ppm is common");
+    report.remarks.emplace_back(
+        "speed includes the sound card's clock, which is not calibrated: 20 to 50 ppm is common");
   if (capture.sample_rate_Hz() > 96001.0)
-    report.remarks.emplace_back("the capture was listened to at half its rate or less: nothing audible is lost");
+    report.remarks.emplace_back(
+        "the capture was listened to at half its rate or less: nothing audible is lost");
 
-  const ResidualSetting setting{mono, report.geometry.rpm, programme_duration_s, radius_m, options.jobs};
-  auto residual = hear_residual(
-      capture, reference, track, setting, part(place_share + track_share, 1.0 - place_share - track_share));
+  const ResidualSetting setting{
+      mono, report.geometry.rpm, programme_duration_s, radius_m, options.jobs};
+  auto residual = hear_residual(capture,
+                                reference,
+                                track,
+                                setting,
+                                part(place_share + track_share, 1.0 - place_share - track_share));
   if (!residual) return residual.error();
 
-  report_faults({.events = residual->events,
-                 .track = track,
-                 .noise_power = residual->noise_power,
-                 .shellac_type = options.side.shellac_type,
-                 .rpm = report.geometry.rpm,
-                 .angle_sigma_deg_per_revolution = motion.turn_rate.angle_sigma_deg_per_revolution(),
-                 .radius_m = radius_m},
-                report);
+  report_faults(
+      {.events = residual->events,
+       .track = track,
+       .noise_power = residual->noise_power,
+       .shellac_type = options.side.shellac_type,
+       .rpm = report.geometry.rpm,
+       .angle_sigma_deg_per_revolution = motion.turn_rate.angle_sigma_deg_per_revolution(),
+       .radius_m = radius_m},
+      report);
 
   const LevelsFound levels = residual->levels.finish();
   report.levels = levels.levels;
@@ -219,9 +240,15 @@ Result<works::ListeningReport> listen(const signal::SampleSource& capture,
   const NoiseMapFound map = residual->map.finish(alignment.gain_dB);
   report.noise.polar = map.map;
   if (!map.map) report.undetermined.push_back({"noise.polar", map.why});
-  report.undetermined.push_back({"noise.rumble_dB", "not measured yet with a reference"});
-  report.undetermined.push_back({"noise.hum_dB", "not measured yet with a reference"});
-  report.undetermined.push_back({"noise.echo", "not measured yet with a reference"});
+  const LowNoiseFound low = residual->low.finish(alignment.gain_dB);
+  report.noise.rumble_dB = low.rumble_dB;
+  report.noise.hum_dB = low.hum_dB;
+  report.noise.rumble_reference = low.rumble_reference;
+  report.noise.hum_reference = low.hum_reference;
+  append(report.undetermined, low.undetermined);
+  const EchoFound echo = residual->echo.finish();
+  report.noise.echo = echo.echo;
+  append(report.undetermined, echo.undetermined);
 
   const Judgement judgement = judge(report, options.limits);
   report.verdict = judgement.verdict;

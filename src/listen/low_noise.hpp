@@ -22,13 +22,11 @@ struct LowNoiseFound {
 /// Rumble and hum from a residual resampled to about 1 kHz. Both are means of the two channels'
 /// powers, so lateral and vertical motion count alike; 0 dB is a full-scale sine of the reference
 /// at the capture's gain.
-///   rumble  below 315 Hz, weighted by (f/315 Hz)^2 in amplitude: curve B of IEC 60098 below its
-///   maximum, from
-///           memory; third octave by third octave from the 2-s windows clear of the programme
-///           (quiet_cells.hpp), bands without enough filled by their neighbours' density.
-///   hum     lines of the mains (mains_hum.hpp) in the mean logarithmic spectrum, unweighted, to
-///   300 Hz.
-///           Motor vibration at mains frequency reads as hum.
+///     rumble  below 315 Hz, weighted by (f/315 Hz)^2 in amplitude: curve B of IEC 60098 below its
+///             maximum, from memory; third octave by third octave from the 2-s windows clear of the
+///             programme (quiet_cells.hpp), bands without enough take their neighbours' density
+///     hum     lines of the mains (mains_hum.hpp) in the mean logarithmic spectrum, unweighted, to
+///             300 Hz; motor vibration at mains frequency reads as hum
 /// Windows:  Hann, the power of two nearest 2 s, half overlap; none reaches over a merge.
 /// Source:   as named. Cost: four transforms of 2048 a second of audio; 30 kB.
 class LowNoise {

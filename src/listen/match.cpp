@@ -14,8 +14,8 @@ namespace {
 
 using Spectrum = signal::Aligned<Complex>;
 constexpr double frame_s = 0.085;
-constexpr double part_s = 1.0;       // sums are kept by the second
-constexpr double knot_s = 2.0;       // a transfer is solved so often
+constexpr double part_s = 1.0;  // sums are kept by the second
+constexpr double knot_s = 2.0;  // a transfer is solved so often
 constexpr std::size_t smoothing = 2;
 
 /// The Hann window as three bins of the rectangular spectrum: 1/2, -1/4 on either side.
@@ -26,7 +26,8 @@ GOODSIDE_CLONES void hann_bins(const Complex* in, Complex* out, std::size_t bins
   out[bins - 1] = 0.5F * in[bins - 1] - 0.5F * Complex{in[bins - 2].real(), 0.0F};
 }
 
-GOODSIDE_CLONES void blend(const Complex* a, const Complex* b, float share, Complex* out, std::size_t bins) {
+GOODSIDE_CLONES void blend(
+    const Complex* a, const Complex* b, float share, Complex* out, std::size_t bins) {
   for (std::size_t k = 0; k < bins; ++k) out[k] = a[k] + share * (b[k] - a[k]);
 }
 
@@ -74,12 +75,17 @@ class Matcher {
       if (!mono_) fft_->forward(framed(warped[1], f), cut_[1]);
       for (std::size_t i = 0; i < 4; ++i)
         if (!mono_ || i % 2 == 0)
-          blend(knots_[before][i].data(), knots_[after][i].data(), share, now_[i].data(), now_[i].size());
+          blend(knots_[before][i].data(),
+                knots_[after][i].data(),
+                share,
+                now_[i].data(),
+                now_[i].size());
       for (std::size_t i = 0; i < 2; ++i) {
         predict(now_, i, mono_, cut_[0], mono_ ? cut_[0] : cut_[1], raw_);
         fft_->inverse(raw_, frame_);
         // The middle half is free of the circular wrap of taps up to a quarter either way.
-        const auto first = static_cast<std::ptrdiff_t>(f * hop) - static_cast<std::ptrdiff_t>(length_ / 4);
+        const auto first =
+            static_cast<std::ptrdiff_t>(f * hop) - static_cast<std::ptrdiff_t>(length_ / 4);
         for (std::size_t j = 0; j < hop; ++j) {
           const std::ptrdiff_t at = first + static_cast<std::ptrdiff_t>(j);
           if (at >= 0 && at < static_cast<std::ptrdiff_t>(samples))
@@ -92,7 +98,8 @@ class Matcher {
  private:
   /// The frame whose middle is sample f length/2.
   std::span<const float> framed(const signal::Aligned<float>& samples, std::size_t f) {
-    const auto first = static_cast<std::ptrdiff_t>(f * length_ / 2) - static_cast<std::ptrdiff_t>(length_ / 2);
+    const auto first =
+        static_cast<std::ptrdiff_t>(f * length_ / 2) - static_cast<std::ptrdiff_t>(length_ / 2);
     const auto end = static_cast<std::ptrdiff_t>(samples.size());
     if (first >= 0 && first + static_cast<std::ptrdiff_t>(length_) <= end)
       return std::span{samples}.subspan(static_cast<std::size_t>(first), length_);
@@ -115,7 +122,8 @@ class Matcher {
     for (std::size_t k = 0; k < count; ++k) {
       fit.clear();
       for (std::size_t p = 0; p < parts.size(); ++p) {
-        const double away_s = std::abs((static_cast<double>(p) + 0.5) * part_s - static_cast<double>(k) * knot_s);
+        const double away_s =
+            std::abs((static_cast<double>(p) + 0.5) * part_s - static_cast<double>(k) * knot_s);
         // A trace of everything keeps a transfer where the neighbourhood is silent.
         const double weight = std::max(1e-4, 1.0 - away_s / (1.25 * knot_s));
         fit.add(parts[p], static_cast<float>(weight));
@@ -126,7 +134,8 @@ class Matcher {
     }
   }
 
-  /// Cuts the impulse response to a quarter of the frame either way, with cosine ends; scales for the inverse.
+  /// Cuts the impulse response to a quarter of the frame either way, with cosine ends; scales for
+  /// the inverse.
   void shorten(std::vector<Complex>& transfer) {
     std::ranges::copy(transfer, raw_.begin());
     fft_->inverse(raw_, frame_);
@@ -140,7 +149,8 @@ class Matcher {
         gain = 1.0F;
       else if (away < reach)
         gain = static_cast<float>(
-            0.5 - 0.5 * std::cos(std::numbers::pi * static_cast<double>(reach - away) / static_cast<double>(taper)));
+            0.5 - 0.5 * std::cos(std::numbers::pi * static_cast<double>(reach - away) /
+                                 static_cast<double>(taper)));
       frame_[j] *= gain * scale;
     }
     fft_->forward(frame_, raw_);

@@ -9,12 +9,12 @@ namespace goodside::listen {
 
 using StereoSamples = std::array<signal::Aligned<float>, 2>;
 
-/// Renders the warped cut as this player would play it: 2x2 transfers fitted every two seconds to four seconds of
-/// Hann frames of 85 ms (triangular in time), smoothed over five bins, cut to 21 ms each side, interpolated from
-/// frame to frame and applied by overlap-save.
-/// `warped[1]` is unread when mono. `trust(t)` in [0, 1], t in seconds from the first sample, says how far the
-/// frame about t may shape the transfer. `prediction` takes the size of the capture.
-/// Cost: six transforms a frame.
+/// Renders the warped cut as this player would play it: 2x2 transfers fitted every two seconds to
+/// four seconds of Hann frames of 85 ms (triangular in time), smoothed over five bins, cut to 21 ms
+/// each side, interpolated from frame to frame and applied by overlap-save. `warped[1]` is unread
+/// when mono. `trust(t)` in [0, 1], t in seconds from the first sample, says how far the frame
+/// about t may shape the transfer. `prediction` takes the size of the capture. Cost: six transforms
+/// a frame.
 void match_player(const StereoSamples& capture,
                   const StereoSamples& warped,
                   bool mono,

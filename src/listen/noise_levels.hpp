@@ -18,11 +18,12 @@ struct WeightedNoiseFound {
 
 /// A-weighted level of the disc's own noise: third octave by third octave from the undisturbed
 /// time-frequency cells that are clear of the programme (quiet_cells.hpp), mean of both channels.
-/// Bands without enough clear cells take their neighbours' density; at least half of those from 500
-/// Hz to 10 kHz must be known. Bands that begin under 1.5 bins are left out: A-weighting takes 20
-/// dB or more there. Units:    dB; 0 dB is a full-scale sine of the reference at the capture's
-/// gain. Source:   A-weighting of IEC 61672-1; own method. Accuracy: docs/listening_measures.md, as
-/// measured.
+/// Bands without enough clear cells take their neighbours' density; at least half of those from
+/// 500 Hz to 10 kHz must be known. Bands that begin under 1.5 bins are left out: A-weighting takes
+/// 20 dB or more there.
+/// Units:    dB; 0 dB is a full-scale sine of the reference at the capture's gain.
+/// Source:   A-weighting of IEC 61672-1; own method.
+/// Accuracy: docs/listening_measures.md, as measured by the tests.
 class NoiseLevels {
  public:
   NoiseLevels();

@@ -10,9 +10,10 @@
 
 namespace goodside::listen {
 
-/// Reads stretches of one recording as two separate channels, low-passed and thinned by a whole factor.
-/// Sample k of what comes out lies at sample k factor of the file: no delay. A mono file fills both alike.
-/// Pass band to 0.38 of the new rate (-0.1 dB), stop band from 0.52 of it (-70 dB).
+/// Reads stretches of one recording as two separate channels, low-passed and thinned by a whole
+/// factor. Sample k of what comes out lies at sample k factor of the file: no delay. A mono file
+/// fills both alike. Pass band to 0.38 of the new rate (-0.1 dB), stop band from 0.52 of it (-70
+/// dB).
 class PieceReader {
  public:
   PieceReader(std::unique_ptr<signal::SampleSource> source, std::size_t factor);

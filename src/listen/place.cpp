@@ -12,19 +12,19 @@ namespace {
 using Index = FeatureMatcher::Index;
 constexpr double frame_s = 1.0 / Features::rate_Hz;
 
-constexpr Index anchor_length = 480;     // frames: 4.8 s tell one place of a side from all others
+constexpr Index anchor_length = 480;  // frames: 4.8 s tell one place of a side from all others
 constexpr Index most_anchors = 20;
 constexpr std::size_t peaks_an_anchor = 6;
 constexpr double good_anchor = 0.35;
-constexpr double steepest = 0.06;        // change of offset a frame: speed error
-constexpr Index chunk_length = 120;      // short enough to sit between the seams of a locked groove
+constexpr double steepest = 0.06;    // change of offset a frame: speed error
+constexpr Index chunk_length = 120;  // short enough to sit between the seams of a locked groove
 constexpr Index chunk_hop = 20;
-constexpr Index line_reach = 15;         // frames sought on each side of a known line
-constexpr Index path_reach = 4;          // and of where the last chunk lay
+constexpr Index line_reach = 15;  // frames sought on each side of a known line
+constexpr Index path_reach = 4;   // and of where the last chunk lay
 constexpr double far_reach_s = 45.0;
 constexpr int most_searches = 400;
 constexpr double least_confidence = 0.25;
-constexpr double jump_s = 0.1;           // a larger step of the offset begins a new stretch
+constexpr double jump_s = 0.1;  // a larger step of the offset begins a new stretch
 
 double median_of(std::vector<double> values) {
   const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
@@ -68,7 +68,8 @@ class Chain {
   [[nodiscard]] bool good(std::size_t anchors) const {
     const auto strong = std::ranges::count_if(
         peaks_, [](const FeaturePeak& peak) { return peak.score > good_anchor; });
-    return strong >= std::min<std::ptrdiff_t>(2, static_cast<std::ptrdiff_t>(anchors)) && strong > 0;
+    return strong >= std::min<std::ptrdiff_t>(2, static_cast<std::ptrdiff_t>(anchors)) &&
+           strong > 0;
   }
 
   [[nodiscard]] double typical_score() const {
@@ -93,7 +94,9 @@ class Chain {
   }
 
  private:
-  void try_line(const std::vector<std::vector<FeaturePeak>>& anchors, const FeaturePeak& a, double slope) {
+  void try_line(const std::vector<std::vector<FeaturePeak>>& anchors,
+                const FeaturePeak& a,
+                double slope) {
     std::vector<FeaturePeak> near;
     double sum = 0.0;
     for (const auto& peaks : anchors) {
@@ -143,16 +146,19 @@ void add_state(std::vector<State>& states, double offset, double score) {
   states.push_back({offset, score});
 }
 
-/// Whatever offsets a chunk may have: near the known lines, near the last chunk's, and anywhere when lost.
+/// Whatever offsets a chunk may have: near the known lines, near the last chunk's, and anywhere
+/// when lost.
 class Hypotheses {
  public:
-  Hypotheses(FeatureMatcher& matcher, const Chain& chain, const std::vector<std::vector<FeaturePeak>>& anchors)
+  Hypotheses(FeatureMatcher& matcher,
+             const Chain& chain,
+             const std::vector<std::vector<FeaturePeak>>& anchors)
       : matcher_{matcher}, chain_{chain}, typical_{chain.typical_score()} {
     for (const auto& peaks : anchors) {
       if (peaks.empty()) continue;
       const double shift = peaks[0].offset - chain.at(peaks[0].capture_frame);
-      const bool new_line = std::ranges::all_of(
-          shifts_, [&](double known) { return std::abs(known - shift) > 6.0; });
+      const bool new_line =
+          std::ranges::all_of(shifts_, [&](double known) { return std::abs(known - shift) > 6.0; });
       if (std::abs(shift) > 8.0 && peaks[0].score > 0.6 * typical_ && new_line)
         shifts_.push_back(shift);
     }
@@ -221,7 +227,9 @@ double jump_cost(double change, double revolution_frames) {
 }
 
 /// The cheapest way through all chunks: which state of each.
-std::vector<std::size_t> best_path(std::vector<Chunk>& chunks, const Chain& chain, double revolution_frames) {
+std::vector<std::size_t> best_path(std::vector<Chunk>& chunks,
+                                   const Chain& chain,
+                                   double revolution_frames) {
   for (std::size_t k = 0; k < chunks.size(); ++k)
     for (State& state : chunks[k].states) {
       state.total = std::max(0.0, state.score - 0.15);
@@ -240,7 +248,8 @@ std::vector<std::size_t> best_path(std::vector<Chunk>& chunks, const Chain& chai
     }
   std::vector<std::size_t> path(chunks.size());
   const auto& ends = chunks.back().states;
-  path.back() = static_cast<std::size_t>(std::ranges::max_element(ends, {}, &State::total) - ends.begin());
+  path.back() =
+      static_cast<std::size_t>(std::ranges::max_element(ends, {}, &State::total) - ends.begin());
   for (std::size_t k = chunks.size() - 1; k > 0; --k) path[k - 1] = chunks[k].states[path[k]].from;
   return path;
 }

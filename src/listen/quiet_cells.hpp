@@ -8,8 +8,8 @@ namespace goodside::listen {
 
 /// Time-frequency cells of one band, sorted by how loud the programme was in them. Which classes
 /// are clear of the programme is decided at the end, when the noise is known, so the answer cannot
-/// depend on the order or the pieces in which the cells came. Classes are 3 dB wide from -99 dB re
-/// a mean square of 1; the first and last take what lies beyond.
+/// depend on the order or the pieces in which the cells came.
+/// Classes are 3 dB wide from -99 dB re a mean square of 1; the outer two take the rest.
 struct QuietCells {
   static constexpr std::size_t classes = 33;
   static std::size_t class_of(double programme_power);
@@ -37,9 +37,9 @@ enum class Averaged { power, log_power };
 /// with
 ///     P 10^-3.2 < N,
 /// N being the lowest class mean; the search ends where a class mean rises above 2 N, which is
-/// programme leaking in. Empty when fewer than `enough` cells are clear. Source:   own method; the
-/// 32 dB are a finding of simulated sides (docs/listening_measures.md). Valid:    the programme is
-/// taken away by 32 dB or better.
+/// programme leaking in. Empty when fewer than `enough` cells are clear.
+/// Source:   own method; the 32 dB are a finding of simulated sides (docs/listening_measures.md).
+/// Valid:    the programme is taken away by 32 dB or better.
 std::optional<QuietFloor> quiet_floor(const QuietCells& tally,
                                       Averaged averaged,
                                       std::uint32_t enough);

@@ -11,17 +11,21 @@
 namespace goodside::listen {
 namespace {
 
-constexpr double radius_sigma_m = 0.3e-3;  // of a radius from nominal geometry: common practice, no source
+constexpr double radius_sigma_m =
+    0.3e-3;  // of a radius from nominal geometry: common practice, no source
 constexpr double angle_floor_deg = 0.1;
 
 /// Programme time, turn, angle and radius of a moment of the capture.
-void place_on_disc(const FaultMaterial& material, const FollowedStretch& stretch, works::FaultEvent& fault) {
+void place_on_disc(const FaultMaterial& material,
+                   const FollowedStretch& stretch,
+                   works::FaultEvent& fault) {
   const double programme_s = stretch.curve.programme_at(fault.capture_s);
   const double turns = programme_s * material.rpm / 60.0;
   fault.programme_s = programme_s;
   fault.revolution = static_cast<std::int64_t>(std::floor(turns));
   fault.angle_deg = 360.0 * (turns - std::floor(turns));
-  fault.angle_sigma_deg = std::hypot(angle_floor_deg, material.angle_sigma_deg_per_revolution * turns);
+  fault.angle_sigma_deg =
+      std::hypot(angle_floor_deg, material.angle_sigma_deg_per_revolution * turns);
   fault.radius_m = material.radius_m(programme_s);
   fault.radius_sigma_m = radius_sigma_m;
 }
@@ -87,7 +91,8 @@ void report_faults(const FaultMaterial& material, works::ListeningReport& report
       for (std::size_t k = 0; k < faults.size(); ++k)
         if (line.is_crackle[k] == 0) kept.push_back(faults[k]);
       report.masked_count += line.crackle_count;
-      report.remarks.push_back("surface crackle of " + std::to_string(std::lround(line.rate_per_min)) +
+      report.remarks.push_back("surface crackle of " +
+                               std::to_string(std::lround(line.rate_per_min)) +
                                " events a minute counts as noise, not as faults");
       faults = std::move(kept);
     }

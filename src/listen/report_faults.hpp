@@ -11,14 +11,14 @@ namespace goodside::listen {
 struct FaultMaterial {
   std::span<const ResidualEvent> events;  ///< at_s in capture time, in order
   const SideTrack& track;
-  double noise_power{};                   ///< surface noise above 1 kHz, both channels
+  double noise_power{};  ///< surface noise above 1 kHz, both channels
   bool shellac_type{};
   double rpm{}, angle_sigma_deg_per_revolution{};
   std::function<double(double)> radius_m;
 };
 
-/// Turns events and seams into the report's faults, patterns and masked count: audibility, kind, place on the disc,
-/// crackle of a filled surface taken out, patterns gathered.
+/// Turns events and seams into the report's faults, patterns and masked count: audibility, kind,
+/// place on the disc, crackle of a filled surface taken out, patterns gathered.
 void report_faults(const FaultMaterial& material, works::ListeningReport& report);
 
 }  // namespace goodside::listen

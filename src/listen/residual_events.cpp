@@ -13,12 +13,13 @@
 namespace goodside::listen {
 namespace {
 
-constexpr double bass_Hz = 200.0;        // rumble and hum lie under it
+constexpr double bass_Hz = 200.0;  // rumble and hum lie under it
 constexpr double audible_Hz = 1000.0;
-constexpr double shortest_s = 5e-3;      // audibility is weighed over no less
-constexpr double gap_s = 3e-3;           // events closer than this are one
+constexpr double low_band_Hz = 5000.0;
+constexpr double shortest_s = 5e-3;  // audibility is weighed over no less
+constexpr double gap_s = 3e-3;       // events closer than this are one
 constexpr double long_event_s = 10e-3;
-constexpr double refit_s = 12e-3;        // leftovers are explained in pieces no longer
+constexpr double refit_s = 12e-3;  // leftovers are explained in pieces no longer
 constexpr double explained_share = 0.35;
 constexpr std::size_t floor_steps = 28;
 constexpr double step_dB = 3.0;
@@ -28,7 +29,8 @@ struct Scale {
   double window_s, line;
   bool quick;  // measured against the 27-ms median
 };
-constexpr Scale scales[] = {{0.0, 5.0, true}, {1.2e-3, 2.6, true}, {6e-3, 1.8, false}, {30e-3, 1.6, false}};
+constexpr Scale scales[] = {
+    {0.0, 5.0, true}, {1.2e-3, 2.6, true}, {6e-3, 1.8, false}, {30e-3, 1.6, false}};
 
 float median_of(std::vector<float>& values) {
   const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
@@ -41,7 +43,10 @@ GOODSIDE_CLONES void subtract(const float* a, const float* b, float* out, std::s
   for (std::size_t j = 0; j < count; ++j) out[j] = a[j] - b[j];
 }
 
-GOODSIDE_CLONES void cell_energies(const float* samples, std::size_t width, float* out, std::size_t cells) {
+GOODSIDE_CLONES void cell_energies(const float* samples,
+                                   std::size_t width,
+                                   float* out,
+                                   std::size_t cells) {
   for (std::size_t c = 0; c < cells; ++c) {
     float sum = 0.0F;
     for (std::size_t j = 0; j < width; ++j) sum += samples[c * width + j] * samples[c * width + j];
@@ -52,7 +57,8 @@ GOODSIDE_CLONES void cell_energies(const float* samples, std::size_t width, floa
 /// Mean over c - reach .. c + reach.
 std::vector<float> running_mean(const std::vector<float>& values, std::size_t reach) {
   std::vector<double> sums(values.size() + 1);
-  for (std::size_t c = 0; c < values.size(); ++c) sums[c + 1] = sums[c] + static_cast<double>(values[c]);
+  for (std::size_t c = 0; c < values.size(); ++c)
+    sums[c + 1] = sums[c] + static_cast<double>(values[c]);
   std::vector<float> means(values.size());
   for (std::size_t c = 0; c < values.size(); ++c) {
     const std::size_t from = c > reach ? c - reach : 0;
@@ -63,14 +69,17 @@ std::vector<float> running_mean(const std::vector<float>& values, std::size_t re
 }
 
 /// Median over windows of `width` cells every `hop`, held between.
-std::vector<float> running_median(const std::vector<float>& values, std::size_t width, std::size_t hop) {
+std::vector<float> running_median(const std::vector<float>& values,
+                                  std::size_t width,
+                                  std::size_t hop) {
   std::vector<float> medians(values.size(), 1.0F);
   std::vector<float> window;
   for (std::size_t at = 0; at < values.size(); at += hop) {
     const std::size_t middle = at + hop / 2;
     const std::size_t from = middle > width / 2 ? middle - width / 2 : 0;
     const std::size_t to = std::min(values.size(), from + width);
-    window.assign(values.begin() + static_cast<std::ptrdiff_t>(from), values.begin() + static_cast<std::ptrdiff_t>(to));
+    window.assign(values.begin() + static_cast<std::ptrdiff_t>(from),
+                  values.begin() + static_cast<std::ptrdiff_t>(to));
     const float middle_value = median_of(window);
     std::fill(medians.begin() + static_cast<std::ptrdiff_t>(at),
               medians.begin() + static_cast<std::ptrdiff_t>(std::min(values.size(), at + hop)),
@@ -79,8 +88,19 @@ std::vector<float> running_median(const std::vector<float>& values, std::size_t 
   return medians;
 }
 
+/// How much heavier the tail of what the programme leaves behind is than noise's: its 95 % point
+/// over its median, against 1.71 of a chi-square of 16. Faults are too rare to reach down there.
+float tail_lift(std::vector<float>& values) {
+  const float middle = median_of(values);
+  const auto high = values.begin() + static_cast<std::ptrdiff_t>(values.size() * 95 / 100);
+  std::ranges::nth_element(values, high);
+  const float ratio = *high / std::max(middle, 1e-20F) / 1.71F;
+  return ratio > 1.0F ? std::pow(ratio, 1.3F) : 1.0F;
+}
+
 /// Expected residual energy of each cell, from the programme's local power.
-std::vector<float> conditioned_floor(const std::vector<float>& residual, const std::vector<float>& programme) {
+std::vector<float> conditioned_floor(const std::vector<float>& residual,
+                                     const std::vector<float>& programme) {
   std::vector<std::vector<float>> by_step(floor_steps);
   std::vector<float> position(residual.size());
   for (std::size_t c = 0; c < residual.size(); ++c) {
@@ -93,7 +113,11 @@ std::vector<float> conditioned_floor(const std::vector<float>& residual, const s
   float known = 0.0F;
   for (std::size_t s = 0; s < floor_steps; ++s) {
     // Chi-square of 16: the mean is 1.04 of the median.
-    if (by_step[s].size() >= 40) known = std::max(known, 1.043F * median_of(by_step[s]));
+    if (by_step[s].size() >= 40) {
+      const float usual = 1.043F * median_of(by_step[s]);
+      const bool loud = lowest_dB + step_dB * static_cast<double>(s) > 0.0;
+      known = std::max(known, loud ? usual * tail_lift(by_step[s]) : usual);
+    }
     level[s] = known;
   }
   const auto first = std::ranges::find_if(level, [](float value) { return value > 0.0F; });
@@ -115,7 +139,10 @@ struct Span {
 
 class EventFinder {
  public:
-  EventFinder(const StereoSamples& capture, const StereoSamples& prediction, double rate_Hz, double gain)
+  EventFinder(const StereoSamples& capture,
+              const StereoSamples& prediction,
+              double rate_Hz,
+              double gain)
       : capture_{capture},
         prediction_{prediction},
         rate_Hz_{rate_Hz},
@@ -134,35 +161,58 @@ class EventFinder {
       subtract(capture_[i].data(), prediction_[i].data(), residual_[i].data(), samples_);
       signal::Aligned<float> clear = residual_[i];
       high_pass(clear, bass_Hz, rate_Hz_);
-      const Whitener whitener = fit_whitener(clear, rate_Hz_);
+      whiteners_[i] = fit_whitener(clear, rate_Hz_);
+      const Whitener& whitener = whiteners_[i];
       found_.noise_power[i] = whitener.noise_power;
       whiten(whitener, clear, white_[i]);
       clear = prediction_[i];
       high_pass(clear, bass_Hz, rate_Hz_);
       whiten(whitener, clear, white_prediction_[i]);
     }
-    measure_cells();
-    for (const Span& span : find_spans()) weigh(span);
+    // Faults of little treble drown in the noise of the whole band: they are sought under 5 kHz as
+    // well, first, so that what the whole band says of a cell stands for the weighing.
+    StereoSamples low;
+    StereoSamples low_prediction;
+    for (std::size_t i = 0; i < 2; ++i) {
+      low_pass(white_[i], low[i]);
+      low_pass(white_prediction_[i], low_prediction[i]);
+    }
+    measure_cells(low, low_prediction);
+    std::vector<Span> spans = find_spans();
+    for (Span& span : spans) span = trimmed(span);
+    measure_cells(white_, white_prediction_);
+    for (const Span& span : find_spans()) spans.push_back(trimmed(span));
+    for (const Span& span : merged(std::move(spans))) weigh(span);
     return std::move(found_);
   }
 
  private:
-  void measure_cells() {
+  void low_pass(const signal::Aligned<float>& in, signal::Aligned<float>& out) const {
+    const auto half = static_cast<std::size_t>(1.5 * rate_Hz_ / low_band_Hz);
+    const std::vector<float> taps = signal::low_pass_taps(low_band_Hz / rate_Hz_, half, 5.0);
+    out.assign(in.size(), 0.0F);
+    if (in.size() > taps.size())
+      signal::slide_filter(in, 0, 1, taps, std::span{out}.subspan(half, in.size() - 2 * half));
+  }
+
+  void measure_cells(const StereoSamples& white, const StereoSamples& white_prediction) {
     const auto reach = static_cast<std::size_t>(std::lround(0.75e-3 / cell_s_));
     std::vector<float> energy(cells_);
     std::vector<float> programme(cells_);
     excess_.assign(cells_, 0.0F);
     expected_.assign(cells_, 0.0F);
     for (std::size_t i = 0; i < 2; ++i) {
-      cell_energies(white_[i].data(), width_, energy.data(), cells_);
-      cell_energies(white_prediction_[i].data(), width_, programme.data(), cells_);
+      cell_energies(white[i].data(), width_, energy.data(), cells_);
+      cell_energies(white_prediction[i].data(), width_, programme.data(), cells_);
       const std::vector<float> expected = conditioned_floor(energy, running_mean(programme, reach));
       for (std::size_t c = 0; c < cells_; ++c) {
         excess_[c] += 0.5F * energy[c] / expected[c];
         expected_[c] += 0.5F * expected[c];
       }
     }
-    const auto count = [&](double time_s) { return static_cast<std::size_t>(std::lround(time_s / cell_s_)); };
+    const auto count = [&](double time_s) {
+      return static_cast<std::size_t>(std::lround(time_s / cell_s_));
+    };
     quick_ = running_median(excess_, count(27e-3), count(4.5e-3));
     slow_ = running_median(excess_, count(0.45), count(0.075));
     for (float& value : quick_) value = std::clamp(value, 0.8F, 2.5F);
@@ -173,7 +223,8 @@ class EventFinder {
     std::vector<float> left = excess_;  // what earlier, shorter scales have taken is levelled
     std::vector<Span> spans;
     for (const Scale& scale : scales) {
-      const auto width = std::max<std::size_t>(1, static_cast<std::size_t>(std::lround(scale.window_s / cell_s_)));
+      const auto width =
+          std::max<std::size_t>(1, static_cast<std::size_t>(std::lround(scale.window_s / cell_s_)));
       const std::vector<float> mean = running_mean(left, width / 2);
       const std::vector<float>& usual = scale.quick ? quick_ : slow_;
       std::vector<Span> here;
@@ -194,18 +245,23 @@ class EventFinder {
         spans.push_back(span);
       }
     }
+    return merged(std::move(spans));
+  }
+
+  /// Spans nearer to each other than the gap become one.
+  [[nodiscard]] std::vector<Span> merged(std::vector<Span> spans) const {
     std::ranges::sort(spans, {}, &Span::from);
     const auto gap = static_cast<std::size_t>(std::lround(gap_s / cell_s_));
-    std::vector<Span> merged;
+    std::vector<Span> joined;
     for (const Span& span : spans) {
-      if (!merged.empty() && span.from <= merged.back().to + gap) {
-        merged.back().to = std::max(merged.back().to, span.to);
-        merged.back().over_line = std::max(merged.back().over_line, span.over_line);
+      if (!joined.empty() && span.from <= joined.back().to + gap) {
+        joined.back().to = std::max(joined.back().to, span.to);
+        joined.back().over_line = std::max(joined.back().over_line, span.over_line);
       } else {
-        merged.push_back(span);
+        joined.push_back(span);
       }
     }
-    return merged;
+    return joined;
   }
 
   /// From 3 to 95 % of the excess energy.
@@ -234,12 +290,11 @@ class EventFinder {
     return trimmed;
   }
 
-  void weigh(const Span& given) {
-    const Span span = trimmed(given);
+  void weigh(const Span& span) {
     const std::size_t from = span.from * width_;
     const std::size_t to = std::min(samples_, span.to * width_);
     ResidualEvent event;
-    event.severity_dB = 10.0 * std::log10(given.over_line);
+    event.severity_dB = 10.0 * std::log10(span.over_line);
     EventFeatures& features = event.features;
     features.duration_s = static_cast<double>(to - from) / rate_Hz_;
 
@@ -253,30 +308,33 @@ class EventFinder {
         sharpest = j;
       }
     }
-    event.at_s = static_cast<double>(features.duration_s > long_event_s ? from : sharpest) / rate_Hz_;
+    event.at_s =
+        static_cast<double>(features.duration_s > long_event_s ? from : sharpest) / rate_Hz_;
 
     measure_shape(from, to, features);
     weigh_audibly(span, from, to, event);
     const double kept = unexplained(from, to, features);
     if (kept < explained_share) return;
     event.fault_energy *= kept;
-    features.excess_dB = 10.0 * std::log10(std::max(event.fault_energy, 1e-20) / event.noise_energy);
+    features.excess_dB =
+        10.0 * std::log10(std::max(event.fault_energy, 1e-20) / event.noise_energy);
     found_.events.push_back(event);
   }
 
   void measure_shape(std::size_t from, std::size_t to, EventFeatures& features) const {
     double energy = 0.0;
     double fourth = 0.0;
-    double heard = 0.0;
-    double expected = 0.0;
-    double cross = 0.0;
+    std::array<double, 2> heard{};
+    std::array<double, 2> expected{};
+    std::array<double, 2> cross{};
     double peak = 0.0;
     double capture_peak = 0.0;
     std::size_t full = 0;
     std::array<float, 2> slow{};
     double low = 0.0;
     // A one-pole low-pass at 500 Hz is enough to tell a thump from a tick.
-    const auto share = static_cast<float>(1.0 - std::exp(-2.0 * 3.141592653589793 * 500.0 / rate_Hz_));
+    const auto share =
+        static_cast<float>(1.0 - std::exp(-2.0 * 3.141592653589793 * 500.0 / rate_Hz_));
     for (std::size_t j = from; j < to; ++j) {
       const float l = residual_[0][j];
       const float r = residual_[1][j];
@@ -290,9 +348,9 @@ class EventFinder {
         const auto y = static_cast<double>(prediction_[i][j]);
         features.channel_energy[i] += e * e;
         fourth += e * e * e * e;
-        heard += c * c;
-        expected += y * y;
-        cross -= e * y;
+        heard[i] += c * c;
+        expected[i] += y * y;
+        cross[i] -= e * y;
         peak = std::max(peak, std::abs(e));
         capture_peak = std::max(capture_peak, std::abs(c));
         if (std::abs(c) >= 0.999) ++full;
@@ -306,14 +364,24 @@ class EventFinder {
     features.peak_dB = 20.0 * std::log10(std::max(peak / gain_, 1e-10));
     features.low_share = energy > 0.0 ? std::min(1.0, low / energy) : 0.0;
     features.burst_kurtosis = energy > 0.0 ? fourth * count / (energy * energy) : 3.0;
-    features.level_change_dB = 10.0 * std::log10((heard + 1e-14) / (expected + 1e-14));
+    // Programme may be missing in one channel alone: the one that opposes the prediction more
+    // speaks.
+    for (std::size_t i = 0; i < 2; ++i) {
+      const double opposes = cross[i] / std::sqrt(features.channel_energy[i] * expected[i] + 1e-24);
+      const double change_dB = 10.0 * std::log10((heard[i] + 1e-14) / (expected[i] + 1e-14));
+      if (i == 0 || (opposes > features.prediction_correlation && change_dB < 0.0)) {
+        features.prediction_correlation = opposes;
+        features.level_change_dB = change_dB;
+      }
+    }
     features.capture_peak_fs = capture_peak;
     features.share_at_full_scale = static_cast<double>(full) / count;
-    features.prediction_correlation = cross / std::sqrt(energy * expected + 1e-24);
   }
 
   /// Energy above 1 kHz of samples [from, to).
-  [[nodiscard]] double audible_energy(const signal::Aligned<float>& samples, std::size_t from, std::size_t to) const {
+  [[nodiscard]] double audible_energy(const signal::Aligned<float>& samples,
+                                      std::size_t from,
+                                      std::size_t to) const {
     const std::size_t half = low_taps_.size() / 2;
     std::vector<float> near(to - from + 2 * half, 0.0F);
     for (std::size_t j = 0; j < near.size(); ++j)
@@ -328,7 +396,10 @@ class EventFinder {
     return energy;
   }
 
-  void weigh_audibly(const Span& span, std::size_t from, std::size_t to, ResidualEvent& event) const {
+  void weigh_audibly(const Span& span,
+                     std::size_t from,
+                     std::size_t to,
+                     ResidualEvent& event) const {
     const auto least = static_cast<std::size_t>(std::lround(shortest_s * rate_Hz_));
     const auto most = static_cast<std::size_t>(rate_Hz_ * 0.5);
     std::size_t first = from;
@@ -342,7 +413,8 @@ class EventFinder {
     std::size_t counted = 0;
     for (std::size_t c = first / width_; c < std::min(cells_, last / width_ + 1); ++c, ++counted)
       expected += static_cast<double>(expected_[c]);
-    const double lift = std::max(1.0, expected / static_cast<double>(std::max<std::size_t>(1, counted)));
+    const double lift =
+        std::max(1.0, expected / static_cast<double>(std::max<std::size_t>(1, counted)));
     const auto length = static_cast<double>(last - first);
     event.noise_energy = length * (found_.noise_power[0] + found_.noise_power[1]);
     double residual = 0.0;
@@ -355,8 +427,36 @@ class EventFinder {
     event.fault_energy = std::max(0.0, residual - event.noise_energy * lift * std::min(slow, 1.2));
   }
 
+  enum class Bend { square_slope, cube };
+
+  /// What tracing (d/dt y^2) or a limiter (y^3) would add to the prediction of samples [from, to),
+  /// whitened and of unit mean square.
+  [[nodiscard]] std::vector<float> whitened_power(std::size_t channel,
+                                                  std::size_t from,
+                                                  std::size_t to,
+                                                  Bend bend) const {
+    const std::vector<float>& taps = whiteners_[channel].taps;
+    const auto& y = prediction_[channel];
+    std::vector<float> bent(to - from + taps.size() - 1, 0.0F);
+    for (std::size_t j = 0; j < bent.size(); ++j) {
+      if (from + j < taps.size()) continue;
+      const std::size_t at = from + j - (taps.size() - 1);
+      bent[j] = bend == Bend::cube ? y[at] * y[at] * y[at] : y[at] * y[at] - y[at - 1] * y[at - 1];
+    }
+    const std::vector<float> reversed{taps.rbegin(), taps.rend()};
+    std::vector<float> out(to - from);
+    signal::slide_filter(bent, 0, 1, reversed, out);
+    double power = 1e-20;
+    for (const float u : out) power += static_cast<double>(u * u);
+    const auto scale = static_cast<float>(std::sqrt(static_cast<double>(out.size()) / power));
+    for (float& u : out) u *= scale;
+    return out;
+  }
+
   /// Share of the burst that a slightly misplaced or filtered programme does not explain.
-  [[nodiscard]] double unexplained(std::size_t from, std::size_t to, const EventFeatures& features) const {
+  [[nodiscard]] double unexplained(std::size_t from,
+                                   std::size_t to,
+                                   const EventFeatures& features) const {
     const bool missing = features.prediction_correlation > 0.4 && features.level_change_dB < -1.5 &&
                          features.duration_s > 2e-3;
     if (missing) return 1.0;
@@ -369,14 +469,19 @@ class EventFinder {
       const std::size_t first = at > margin ? at - margin : 0;
       const std::size_t last = std::min({samples_, at + piece + margin, to + margin});
       constexpr int lags = 3;
-      constexpr int terms = 2 * (2 * lags + 1);
+      constexpr int linear = 2 * (2 * lags + 1);
+      constexpr int terms = linear + 2;
       if (first < lags || last + lags >= samples_ || last <= first) return 1.0;
       for (std::size_t i = 0; i < 2; ++i) {
         Eigen::Matrix<double, terms, terms> normal = Eigen::Matrix<double, terms, terms>::Zero();
         Eigen::Matrix<double, terms, 1> right = Eigen::Matrix<double, terms, 1>::Zero();
         double total = 0.0;
         Eigen::Matrix<double, terms, 1> row;
+        const std::vector<float> bent = whitened_power(i, first, last, Bend::square_slope);
+        const std::vector<float> limited = whitened_power(i, first, last, Bend::cube);
         for (std::size_t j = first; j < last; ++j) {
+          row[linear] = static_cast<double>(bent[j - first]);
+          row[linear + 1] = static_cast<double>(limited[j - first]);
           for (int lag = -lags; lag <= lags; ++lag) {
             const auto index = static_cast<std::size_t>(static_cast<std::ptrdiff_t>(j) + lag);
             row[lag + lags] = static_cast<double>(white_prediction_[0][index]);
@@ -387,7 +492,8 @@ class EventFinder {
           right += value * row;
           total += value * value;
         }
-        normal.diagonal().array() += 1e-6 * normal.trace() + 1e-9;
+        normal.diagonal() += 1e-6 * normal.diagonal();
+        normal.diagonal().array() += 1e-9;
         const Eigen::Matrix<double, terms, terms> full = normal.selfadjointView<Eigen::Lower>();
         const Eigen::Matrix<double, terms, 1> weights = full.ldlt().solve(right);
         before += total;
@@ -403,6 +509,7 @@ class EventFinder {
   std::size_t width_, samples_, cells_;
   double cell_s_;
   std::vector<float> low_taps_;
+  std::array<Whitener, 2> whiteners_;
   StereoSamples residual_, white_, white_prediction_;
   std::vector<float> excess_, expected_, quick_, slow_;
   Residual found_;
@@ -410,8 +517,12 @@ class EventFinder {
 
 }  // namespace
 
-Residual find_events(const StereoSamples& capture, const StereoSamples& prediction, double rate_Hz, double gain) {
-  EXPECTS(capture[0].size() == prediction[0].size() && static_cast<double>(capture[0].size()) > rate_Hz);
+Residual find_events(const StereoSamples& capture,
+                     const StereoSamples& prediction,
+                     double rate_Hz,
+                     double gain) {
+  EXPECTS(capture[0].size() == prediction[0].size() &&
+          static_cast<double>(capture[0].size()) > rate_Hz);
   return EventFinder{capture, prediction, rate_Hz, std::max(gain, 1e-6)}.find();
 }
 

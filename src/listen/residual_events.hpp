@@ -9,10 +9,10 @@ namespace goodside::listen {
 
 /// One audible or masked event in a piece, times in seconds from the piece's first sample.
 struct ResidualEvent {
-  double at_s{};                 ///< tick: its sharpest sample; longer than 10 ms: its onset
+  double at_s{};  ///< tick: its sharpest sample; longer than 10 ms: its onset
   EventFeatures features;
   double fault_energy{}, noise_energy{}, programme_energy{};  ///< over >= 5 ms, above 1 kHz
-  double severity_dB{};          ///< over the detector's own line
+  double severity_dB{};                                       ///< over the detector's own line
 };
 
 struct Residual {
@@ -20,16 +20,23 @@ struct Residual {
   std::array<double, 2> noise_power{};  ///< above 1 kHz, by channel
 };
 
-/// What is left when the prediction is taken from the capture, whitened against the surface noise, and the events
-/// that stand out of it.
-///   floor     variance of the whitened residual as a monotone function of the local (1.5-ms) power of the equally
+/// What is left when the prediction is taken from the capture, whitened against the surface noise,
+/// and the events that stand out of it.
+///   floor     variance of the whitened residual as a monotone function of the local (1.5-ms) power
+///   of the equally
 ///             whitened prediction: medians in 3-dB steps over the piece, by channel
 ///   scale     running medians of 27 ms (windows up to 1.2 ms) and 0.45 s (6 and 30 ms)
-///   lines     energy over its expectation above 5, 2.6, 1.8, 1.6 in 0.17, 1.2, 6, 30 ms; far past what Gaussian
+///   bands     the whole, and under 5 kHz for faults of little treble
+///   lines     energy over its expectation above 5, 2.6, 1.8, 1.6 in 0.17, 1.2, 6, 30 ms; far past
+///   what Gaussian
 ///             noise reaches, under what audibility asks for
-///   leftovers a burst that seven lags of the whitened prediction explain to two thirds is the programme's, unless
+///   leftovers a burst that seven lags of the whitened prediction, its tracing (d/dt y^2) and its
+///   cube explain to two thirds is the programme's, unless
 ///             programme is missing there
 /// `capture` and `prediction` of one size, at least a second. Pure; deterministic.
-Residual find_events(const StereoSamples& capture, const StereoSamples& prediction, double rate_Hz, double gain);
+Residual find_events(const StereoSamples& capture,
+                     const StereoSamples& prediction,
+                     double rate_Hz,
+                     double gain);
 
 }  // namespace goodside::listen

@@ -9,8 +9,8 @@
 #include <optional>
 
 #include "listen/match.hpp"
-#include "listen/pieces.hpp"
 #include "listen/piece_reader.hpp"
+#include "listen/pieces.hpp"
 #include "signal/fft.hpp"
 #include "signal/fir.hpp"
 #include "signal/warp.hpp"
@@ -19,15 +19,23 @@
 namespace goodside::listen {
 namespace {
 
-constexpr double core_s = 8.0;
+constexpr double core_s = 5.0;
 constexpr double margin_s = 0.75;
 constexpr double seam_guard_s = 15e-3;
 constexpr double frame_s = 0.02;
+constexpr double echo_rate_Hz = 8000.0;
+
+/// Thins the residual to about 1 kHz for rumble and hum.
+std::size_t low_factor(double rate_Hz) {
+  return static_cast<std::size_t>(std::max(1.0, std::round(rate_Hz / 1000.0)));
+}
 
 struct Measures {
   LevelMeter levels;
   NoiseMap map;
   NoiseLevels noise;
+  LowNoise low;
+  EchoFit echo;
 };
 
 struct PieceResult {
@@ -41,20 +49,24 @@ class PieceListener {
  public:
   PieceListener(std::unique_ptr<PieceReader> capture,
                 std::unique_ptr<PieceReader> reference,
+                std::unique_ptr<PieceReader> echo_reference,
                 const SideTrack& track,
                 const ResidualSetting& setting)
       : capture_reader_{std::move(capture)},
         reference_reader_{std::move(reference)},
+        echo_reader_{std::move(echo_reference)},
         track_{track},
         setting_{setting},
-        warp_{std::min(0.5, 0.495 * capture_reader_->rate_Hz() / reference_reader_->rate_Hz()), 16} {}
+        warp_{std::min(0.5, 0.495 * capture_reader_->rate_Hz() / reference_reader_->rate_Hz()),
+              16} {}
 
   [[nodiscard]] double rate_Hz() const { return capture_reader_->rate_Hz(); }
 
   Outcome listen(double core_from_s, double core_to_s, PieceResult& result) {
     const double rate_Hz = capture_reader_->rate_Hz();
     first_ = std::llround((core_from_s - margin_s) * rate_Hz);
-    const auto count = static_cast<std::size_t>(std::llround((core_to_s + margin_s) * rate_Hz) - first_);
+    const auto count =
+        static_cast<std::size_t>(std::llround((core_to_s + margin_s) * rate_Hz) - first_);
     for (auto& channel : capture_) channel.resize(count);
     if (auto read = capture_reader_->read(first_, capture_[0], capture_[1]); !read) return read;
     if (track_.swapped) std::swap(capture_[0], capture_[1]);
@@ -62,17 +74,25 @@ class PieceListener {
       for (auto& channel : capture_)
         for (float& sample : channel) sample = -sample;
     if (auto warped = warp_cut(count); !warped) return warped;
-    match_player(capture_,
-                 warped_,
-                 setting_.mono,
-                 rate_Hz,
-                 [&](double t) { return calm_at(static_cast<double>(first_) / rate_Hz + t); },
-                 prediction_);
+    match_player(
+        capture_,
+        warped_,
+        setting_.mono,
+        rate_Hz,
+        [&](double t) { return calm_at(static_cast<double>(first_) / rate_Hz + t); },
+        prediction_);
     Residual found = find_events(capture_, prediction_, rate_Hz, track_.gain);
     const double start_s = static_cast<double>(first_) / rate_Hz;
-    for (ResidualEvent& event : found.events) event.at_s += start_s;
+    for (ResidualEvent& event : found.events) {
+      event.at_s += start_s;
+      // Where the track is a guess, the programme itself is left over: an event must rise above all
+      // of it.
+      if (!timed(event.at_s))
+        event.fault_energy = std::max(0.0, event.fault_energy - 3.0 * event.programme_energy);
+    }
     result.noise_power = found.noise_power[0] + found.noise_power[1];
     measure(core_from_s, core_to_s, found.events, *result.measures);
+    if (auto slow = measure_slowly(core_from_s, core_to_s, *result.measures); !slow) return slow;
     for (const ResidualEvent& event : found.events)
       if (event.at_s >= core_from_s && event.at_s < core_to_s && in_programme(event.at_s))
         result.events.push_back(event);
@@ -104,8 +124,24 @@ class PieceListener {
     const auto last = static_cast<double>(stretch->calm.size() - 1);
     double calm = 1.0;
     for (double k = std::floor(u - 2.0); k <= u + 2.0; ++k)
-      if (k >= 0.0 && k <= last) calm = std::min(calm, static_cast<double>(stretch->calm[static_cast<std::size_t>(k)]));
+      if (k >= 0.0 && k <= last)
+        calm = std::min(calm, static_cast<double>(stretch->calm[static_cast<std::size_t>(k)]));
     return calm;
+  }
+
+  /// Whether most of the track's points about a moment hold on to something.
+  [[nodiscard]] bool timed(double capture_s) const {
+    const FollowedStretch* stretch = stretch_at(capture_s);
+    if (stretch == nullptr) return false;
+    const auto middle =
+        static_cast<std::ptrdiff_t>((capture_s - stretch->track.capture_from_s) / track_hop_s);
+    constexpr std::ptrdiff_t reach = 12;
+    int held = 0;
+    for (std::ptrdiff_t k = middle - reach; k <= middle + reach; ++k)
+      if (k >= 0 && k < std::ssize(stretch->track.sigma_s) &&
+          std::isfinite(stretch->track.sigma_s[static_cast<std::size_t>(k)]))
+        ++held;
+    return held > reach;
   }
 
   Outcome warp_cut(std::size_t count) {
@@ -114,16 +150,21 @@ class PieceListener {
     const std::size_t channels = setting_.mono ? 1 : 2;
     for (std::size_t i = 0; i < channels; ++i) warped_[i].assign(count, 0.0F);
     for (const FollowedStretch& stretch : track_.stretches) {
-      const auto from = std::max(first_, static_cast<std::int64_t>(std::llround(stretch.capture_from_s * rate_Hz)));
-      const auto to = std::min(first_ + static_cast<std::int64_t>(count),
-                               static_cast<std::int64_t>(std::llround(stretch.capture_to_s * rate_Hz)));
+      const auto from = std::max(
+          first_, static_cast<std::int64_t>(std::llround(stretch.capture_from_s * rate_Hz)));
+      const auto to =
+          std::min(first_ + static_cast<std::int64_t>(count),
+                   static_cast<std::int64_t>(std::llround(stretch.capture_to_s * rate_Hz)));
       if (to <= from) continue;
-      const double programme_from_s = stretch.curve.programme_at(static_cast<double>(from) / rate_Hz);
+      const double programme_from_s =
+          stretch.curve.programme_at(static_cast<double>(from) / rate_Hz);
       const double programme_to_s = stretch.curve.programme_at(static_cast<double>(to) / rate_Hz);
       const auto half = static_cast<std::int64_t>(warp_.half()) + 8;
-      const auto first = static_cast<std::int64_t>(std::floor(programme_from_s * reference_rate_Hz)) - half;
+      const auto first =
+          static_cast<std::int64_t>(std::floor(programme_from_s * reference_rate_Hz)) - half;
       const auto known = static_cast<std::size_t>(
-          std::max(0.0, (programme_to_s - programme_from_s) * reference_rate_Hz) + static_cast<double>(2 * half + 8));
+          std::max(0.0, (programme_to_s - programme_from_s) * reference_rate_Hz) +
+          static_cast<double>(2 * half + 8));
       for (auto& channel : cut_) channel.resize(known);
       if (auto read = reference_reader_->read(first, cut_[0], cut_[1]); !read) return read;
       if (setting_.mono)
@@ -144,7 +185,10 @@ class PieceListener {
     return Done{};
   }
 
-  void measure(double core_from_s, double core_to_s, const std::vector<ResidualEvent>& events, Measures& measures) {
+  void measure(double core_from_s,
+               double core_to_s,
+               const std::vector<ResidualEvent>& events,
+               Measures& measures) {
     const double rate_Hz = capture_reader_->rate_Hz();
     std::size_t length = 256;
     while (static_cast<double>(length) < frame_s * rate_Hz) length *= 2;
@@ -157,9 +201,12 @@ class PieceListener {
     double window_power = 0.0;
     for (const float w : window_) window_power += static_cast<double>(w) * static_cast<double>(w);
     const auto hop = static_cast<std::int64_t>(length / 2);
-    // Frames lie on one grid for the whole capture; a frame belongs to the piece that its middle lies in.
-    const auto core_first = static_cast<std::int64_t>(std::ceil(core_from_s * rate_Hz / static_cast<double>(hop)));
-    const auto core_last = static_cast<std::int64_t>(std::ceil(core_to_s * rate_Hz / static_cast<double>(hop)));
+    // Frames lie on one grid for the whole capture; a frame belongs to the piece that its middle
+    // lies in.
+    const auto core_first =
+        static_cast<std::int64_t>(std::ceil(core_from_s * rate_Hz / static_cast<double>(hop)));
+    const auto core_last =
+        static_cast<std::int64_t>(std::ceil(core_to_s * rate_Hz / static_cast<double>(hop)));
     std::size_t next = 0;
     for (std::int64_t k = core_first; k < core_last; ++k) {
       const double middle_s = static_cast<double>(k * hop) / rate_Hz;
@@ -168,7 +215,9 @@ class PieceListener {
       const double programme_s = stretch->curve.programme_at(middle_s);
       if (programme_s < 0.0 || programme_s >= setting_.programme_duration_s) continue;
       const std::int64_t at = k * hop - hop - first_;
-      if (at < 0 || at + static_cast<std::int64_t>(length) > static_cast<std::int64_t>(capture_[0].size())) continue;
+      if (at < 0 ||
+          at + static_cast<std::int64_t>(length) > static_cast<std::int64_t>(capture_[0].size()))
+        continue;
       const auto from = static_cast<std::size_t>(at);
       const auto take = [&](const signal::Aligned<float>& samples, std::size_t slot) {
         signal::apply_window(std::span{samples}.subspan(from, length), window_, frame_);
@@ -178,7 +227,8 @@ class PieceListener {
         take(capture_[i], i);
         if (i == 0 || !setting_.mono) take(warped_[i], 2 + i);
         take(prediction_[i], 4 + i);
-        for (std::size_t b = 0; b < fft.bins(); ++b) spectra_[6 + i][b] = spectra_[i][b] - spectra_[4 + i][b];
+        for (std::size_t b = 0; b < fft.bins(); ++b)
+          spectra_[6 + i][b] = spectra_[i][b] - spectra_[4 + i][b];
       }
       SpectralFrame frame;
       frame.capture_s = middle_s;
@@ -187,9 +237,12 @@ class PieceListener {
       frame.hop_s = static_cast<double>(hop) / rate_Hz;
       frame.window_power = window_power;
       const double reach_s = frame.hop_s + 3e-3;
-      while (next < events.size() && events[next].at_s + events[next].features.duration_s + 0.5 < middle_s) ++next;
+      while (next < events.size() &&
+             events[next].at_s + events[next].features.duration_s + 0.5 < middle_s)
+        ++next;
       for (std::size_t e = next; e < events.size() && events[e].at_s < middle_s + reach_s; ++e)
-        frame.disturbed = frame.disturbed || events[e].at_s + events[e].features.duration_s > middle_s - reach_s;
+        frame.disturbed =
+            frame.disturbed || events[e].at_s + events[e].features.duration_s > middle_s - reach_s;
       const std::size_t second = setting_.mono ? 2 : 3;
       frame.capture = {spectra_[0], spectra_[1]};
       frame.reference = {spectra_[2], spectra_[second]};
@@ -201,7 +254,101 @@ class PieceListener {
     }
   }
 
-  std::unique_ptr<PieceReader> capture_reader_, reference_reader_;
+  /// Rumble, hum and echo ask for the residual at 1 and 8 kHz. Only pieces that play one stretch
+  /// without a jump.
+  Outcome measure_slowly(double core_from_s, double core_to_s, Measures& measures) {
+    const double rate_Hz = capture_reader_->rate_Hz();
+    const FollowedStretch* stretch = stretch_at(0.5 * (core_from_s + core_to_s));
+    if (stretch == nullptr) return Done{};
+    const auto echo_factor =
+        static_cast<std::size_t>(std::max(1.0, std::round(rate_Hz / echo_rate_Hz)));
+    const double grid_Hz = rate_Hz / static_cast<double>(echo_factor);
+    const double from_s =
+        std::ceil(std::max(core_from_s, stretch->curve.capture_at(0.0)) * grid_Hz) / grid_Hz;
+    const double to_s =
+        std::min(core_to_s, stretch->curve.capture_at(setting_.programme_duration_s));
+    if (stretch_at(from_s + 1e-6) != stretch || stretch_at(to_s - 1e-6) != stretch ||
+        to_s - from_s < 2.5)
+      return Done{};
+
+    const auto thin = [&](const auto& samples, std::size_t factor, const std::vector<float>& taps) {
+      const auto count =
+          static_cast<std::size_t>((to_s - from_s) * rate_Hz / static_cast<double>(factor)) - 1;
+      const auto begin = static_cast<std::size_t>(std::llround(from_s * rate_Hz) - first_);
+      std::vector<float> out(count);
+      signal::slide_filter(samples, begin - taps.size() / 2, factor, taps, out);
+      return out;
+    };
+    const std::size_t factor = low_factor(rate_Hz);
+    const std::vector<float> low_taps =
+        signal::low_pass_taps(0.4 / static_cast<double>(factor), 4 * factor, 6.0);
+    std::array<signal::Aligned<float>, 2> residual;
+    for (std::size_t i = 0; i < 2; ++i) {
+      residual[i].resize(capture_[i].size());
+      for (std::size_t j = 0; j < residual[i].size(); ++j)
+        residual[i][j] = capture_[i][j] - prediction_[i][j];
+    }
+    const std::array<std::vector<float>, 4> low{thin(residual[0], factor, low_taps),
+                                                thin(residual[1], factor, low_taps),
+                                                thin(prediction_[0], factor, low_taps),
+                                                thin(prediction_[1], factor, low_taps)};
+    measures.low.take({low[0], low[1]}, {low[2], low[3]});
+
+    const std::vector<float> echo_taps =
+        signal::low_pass_taps(0.4 / static_cast<double>(echo_factor), 8 * echo_factor, 6.0);
+    for (std::size_t j = 0; j < residual[0].size(); ++j)
+      residual[0][j] = 0.5F * (residual[0][j] + residual[1][j]);
+    const std::vector<float> heard = thin(residual[0], echo_factor, echo_taps);
+    for (std::size_t j = 0; j < residual[0].size(); ++j)
+      residual[0][j] = 0.5F * (prediction_[0][j] + prediction_[1][j]);
+    const std::vector<float> predicted = thin(residual[0], echo_factor, echo_taps);
+    return fit_echo(*stretch, from_s, grid_Hz, heard, predicted, measures.echo);
+  }
+
+  Outcome fit_echo(const FollowedStretch& stretch,
+                   double from_s,
+                   double rate_Hz,
+                   const std::vector<float>& residual,
+                   const std::vector<float>& prediction,
+                   EchoFit& echo) {
+    const auto shifts = EchoFit::shifts_s(setting_.rpm);
+    const double reach_s = *std::ranges::max_element(shifts) + 0.1;
+    const double cut_rate_Hz = echo_reader_->rate_Hz();
+    const auto count = residual.size();
+    const double programme_from_s = stretch.curve.programme_at(from_s) - reach_s;
+    const double programme_to_s =
+        stretch.curve.programme_at(from_s + static_cast<double>(count) / rate_Hz) + reach_s;
+    const auto first = static_cast<std::int64_t>(std::floor(programme_from_s * cut_rate_Hz));
+    const auto known = static_cast<std::size_t>((programme_to_s - programme_from_s) * cut_rate_Hz);
+    StereoSamples cut{signal::Aligned<float>(known), signal::Aligned<float>(known)};
+    if (auto read = echo_reader_->read(first, cut[0], cut[1]); !read) return read;
+    for (std::size_t j = 0; j < known; ++j) cut[0][j] = 0.5F * (cut[0][j] + cut[1][j]);
+    const signal::WarpReader warp{std::min(0.5, 0.48 * rate_Hz / cut_rate_Hz), 12};
+    std::array<std::vector<float>, EchoBlock::shifts + 1> streams;
+    const std::array<std::span<const float>, 1> source{cut[0]};
+    const auto first_sample = static_cast<std::int64_t>(std::llround(from_s * rate_Hz));
+    for (std::size_t i = 0; i < streams.size(); ++i) {
+      streams[i].resize(count);
+      const double shift_s = i == 0 ? 0.0 : shifts[i - 1];
+      const std::array<std::span<float>, 1> target{streams[i]};
+      stretch.curve.warp(warp,
+                         source,
+                         static_cast<double>(first) - shift_s * cut_rate_Hz,
+                         cut_rate_Hz,
+                         first_sample,
+                         rate_Hz,
+                         target);
+    }
+    EchoBlock block;
+    block.residual = residual;
+    block.prediction = prediction;
+    block.present = streams[0];
+    for (std::size_t i = 0; i < EchoBlock::shifts; ++i) block.shifted[i] = streams[i + 1];
+    echo.take(block, rate_Hz);
+    return Done{};
+  }
+
+  std::unique_ptr<PieceReader> capture_reader_, reference_reader_, echo_reader_;
   const SideTrack& track_;
   const ResidualSetting& setting_;
   signal::WarpReader warp_;
@@ -215,7 +362,8 @@ class PieceListener {
 /// The reference is thinned to what the capture can hold; the warp's own cutoff does the rest.
 std::size_t reference_factor(double reference_rate_Hz, double listening_rate_Hz) {
   return std::max(listening_factor(reference_rate_Hz),
-                  static_cast<std::size_t>(std::max(1.0, std::floor(reference_rate_Hz / listening_rate_Hz + 1e-9))));
+                  static_cast<std::size_t>(
+                      std::max(1.0, std::floor(reference_rate_Hz / listening_rate_Hz + 1e-9))));
 }
 
 }  // namespace
@@ -238,13 +386,25 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
     if (!heard) return heard.error();
     auto cut = reference.again();
     if (!cut) return cut.error();
+    auto echo_cut = reference.again();
+    if (!echo_cut) return echo_cut.error();
     const std::size_t cut_factor = reference_factor(reference.sample_rate_Hz(), rate_Hz);
-    listeners.push_back(std::make_unique<PieceListener>(std::make_unique<PieceReader>(std::move(*heard), factor),
-                                                        std::make_unique<PieceReader>(std::move(*cut), cut_factor),
-                                                        track,
-                                                        setting));
+    listeners.push_back(std::make_unique<PieceListener>(
+        std::make_unique<PieceReader>(std::move(*heard), factor),
+        std::make_unique<PieceReader>(std::move(*cut), cut_factor),
+        std::make_unique<PieceReader>(std::move(*echo_cut),
+                                      timing_factor(reference.sample_rate_Hz())),
+        track,
+        setting));
   }
-  SideResidual side{{}, 0.0, LevelMeter{}, NoiseMap{setting.rpm, setting.programme_duration_s}, NoiseLevels{}};
+  const double low_rate_Hz = rate_Hz / static_cast<double>(low_factor(rate_Hz));
+  SideResidual side{{},
+                    0.0,
+                    LevelMeter{},
+                    NoiseMap{setting.rpm, setting.programme_duration_s},
+                    NoiseLevels{},
+                    LowNoise{low_rate_Hz},
+                    EchoFit{}};
   std::vector<double> noise_powers;
   std::atomic<std::size_t> done{0};
   // A handful of pieces at a time: their measures are merged in order and let go.
@@ -253,10 +413,16 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
     const std::size_t width = std::min(batch, count - start);
     std::vector<PieceResult> results(width);
     const auto listen_one = [&](std::size_t worker, std::size_t p) -> Outcome {
-      results[p].measures = std::make_unique<Measures>(
-          Measures{LevelMeter{}, NoiseMap{setting.rpm, setting.programme_duration_s}, NoiseLevels{}});
+      results[p].measures =
+          std::make_unique<Measures>(Measures{LevelMeter{},
+                                              NoiseMap{setting.rpm, setting.programme_duration_s},
+                                              NoiseLevels{},
+                                              LowNoise{low_rate_Hz},
+                                              EchoFit{}});
       const double core_from_s = static_cast<double>(first_piece + start + p) * core_s;
-      if (auto heard = listeners[worker]->listen(core_from_s, core_from_s + core_s, results[p]); !heard) return heard;
+      if (auto heard = listeners[worker]->listen(core_from_s, core_from_s + core_s, results[p]);
+          !heard)
+        return heard;
       if (!go_on(static_cast<double>(++done) / static_cast<double>(count)))
         return Error{Fault::conflict, "stopped before the end"};
       return Done{};
@@ -268,6 +434,8 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
       side.levels.merge(result.measures->levels);
       side.map.merge(result.measures->map);
       side.noise.merge(result.measures->noise);
+      side.low.merge(result.measures->low);
+      side.echo.merge(result.measures->echo);
     }
   }
   const auto middle = noise_powers.begin() + static_cast<std::ptrdiff_t>(noise_powers.size() / 2);

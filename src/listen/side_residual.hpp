@@ -21,6 +21,8 @@ struct SideResidual {
   LevelMeter levels;
   NoiseMap map;
   NoiseLevels noise;
+  LowNoise low;
+  EchoFit echo;
 };
 
 struct ResidualSetting {
@@ -31,8 +33,9 @@ struct ResidualSetting {
   int jobs{};
 };
 
-/// Works through the capture in pieces of eight seconds and what lies about them. Events belong to the piece that
-/// they begin in; measures are merged in the order of the pieces, so that any number of jobs gives one answer.
+/// Works through the capture in pieces of five seconds and what lies about them. Events belong to
+/// the piece that they begin in; measures are merged in the order of the pieces, so that any number
+/// of jobs gives one answer.
 Result<SideResidual> hear_residual(const signal::SampleSource& capture,
                                    const signal::SampleSource& reference,
                                    const SideTrack& track,

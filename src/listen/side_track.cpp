@@ -17,8 +17,9 @@ namespace goodside::listen {
 namespace {
 
 constexpr double piece_s = 10.0;
-constexpr double overlap_s = 1.0;   // on each side of a piece
+constexpr double overlap_s = 1.0;     // on each side of a piece
 constexpr double seam_reach_s = 0.6;  // a chunk's half: the rough seam is no better known
+constexpr double sure_s = 0.2;        // beyond a stretch's outer chunks' middles it still plays
 constexpr double least_explained = 0.08;
 constexpr double infinite = std::numeric_limits<double>::infinity();
 
@@ -42,15 +43,19 @@ struct Reach {
   double core_from_s{}, core_to_s{};
 };
 
-/// How far each stretch reaches: to the middle between neighbours, to the programme's ends at the outside.
-std::vector<Reach> reaches(const Placement& placement, double capture_duration_s, double programme_duration_s) {
+/// How far each stretch reaches: to the middle between neighbours, to the programme's ends at the
+/// outside.
+std::vector<Reach> reaches(const Placement& placement,
+                           double capture_duration_s,
+                           double programme_duration_s) {
   std::vector<Reach> all;
   const auto& stretches = placement.stretches;
   for (std::size_t s = 0; s < stretches.size(); ++s) {
     const PlacedStretch& stretch = stretches[s];
     Reach reach;
     if (s == 0) {
-      const double start_s = stretch.points.front().capture_s - stretch.programme_at(stretch.points.front().capture_s);
+      const double start_s =
+          stretch.points.front().capture_s - stretch.programme_at(stretch.points.front().capture_s);
       reach.core_from_s = std::max(0.0, std::min(start_s, stretch.capture_from_s));
       reach.from_s = reach.core_from_s;
     } else {
@@ -59,7 +64,8 @@ std::vector<Reach> reaches(const Placement& placement, double capture_duration_s
     }
     if (s + 1 == stretches.size()) {
       const PlacePoint& last = stretch.points.back();
-      const double end_s = last.capture_s + programme_duration_s - stretch.programme_at(last.capture_s);
+      const double end_s =
+          last.capture_s + programme_duration_s - stretch.programme_at(last.capture_s);
       reach.core_to_s = std::min(capture_duration_s, std::max(end_s, stretch.capture_to_s));
       reach.to_s = reach.core_to_s;
     } else {
@@ -71,8 +77,66 @@ std::vector<Reach> reaches(const Placement& placement, double capture_duration_s
   return all;
 }
 
+/// How far a track was carried on beyond its first and last trusted points, and how its speed
+/// sways.
+struct Guessed {
+  double before_s{}, after_s{}, sway{};
+};
+
+/// Before the first and after the last trusted point the track runs on at the rate it has there,
+/// easing within 0.3 s to the mean of the five seconds next to it: a fade teaches nothing of the
+/// speed.
+Guessed straighten_ends(std::vector<double>& programme_s, const std::vector<double>& sigma_s) {
+  constexpr std::size_t run = 12;  // points of which most must be trusted
+  constexpr std::size_t most = 8;
+  constexpr std::size_t near = 20;
+  constexpr std::size_t far = 250;
+  constexpr double ease = 15.0;  // points
+  const std::size_t points = programme_s.size();
+  if (points < 4 * run) return {};
+  const auto trusted = [&](std::size_t from) {
+    std::size_t count = 0;
+    for (std::size_t k = from; k < from + run; ++k) count += std::isfinite(sigma_s[k]) ? 1U : 0U;
+    return count >= most;
+  };
+  std::size_t first = 0;
+  while (first + run < points && !trusted(first)) ++first;
+  while (first + 1 < points && !std::isfinite(sigma_s[first])) ++first;
+  std::size_t last = points - run;
+  while (last > first && !trusted(last)) --last;
+  last += run - 1;
+  while (last > first && !std::isfinite(sigma_s[last])) --last;
+  if (last <= first + run) return {};
+  const auto rate = [&](std::size_t from, std::size_t to) {
+    return (programme_s[to] - programme_s[from]) / static_cast<double>(to - from);
+  };
+  const auto carry = [&](double local, double mean, double away) {
+    return mean * away + (local - mean) * ease * (1.0 - std::exp(-away / ease));
+  };
+  const double first_local = rate(first, std::min(last, first + near));
+  const double first_mean = rate(first, std::min(last, first + far));
+  const double last_local = rate(last > near + first ? last - near : first, last);
+  const double last_mean = rate(last > far + first ? last - far : first, last);
+  double sway = 0.0;
+  std::size_t counted = 0;
+  const double mean = rate(first, last);
+  for (std::size_t k = first; k + near <= last; k += near, ++counted)
+    sway += std::pow((rate(k, k + near) - mean) / track_hop_s, 2.0);
+  for (std::size_t k = 0; k < first; ++k)
+    programme_s[k] =
+        programme_s[first] - carry(first_local, first_mean, static_cast<double>(first - k));
+  for (std::size_t k = last + 1; k < points; ++k)
+    programme_s[k] =
+        programme_s[last] + carry(last_local, last_mean, static_cast<double>(k - last));
+  return {static_cast<double>(first) * track_hop_s,
+          static_cast<double>(points - 1 - last) * track_hop_s,
+          counted > 0 ? std::sqrt(sway / static_cast<double>(counted)) : 0.0};
+}
+
 /// The pieces of one stretch, blended where they overlap.
-FollowedStretch join(const std::vector<const PieceTrack*>& pieces, const std::vector<double>& leads, const Reach& reach) {
+FollowedStretch join(const std::vector<const PieceTrack*>& pieces,
+                     const std::vector<double>& leads,
+                     const Reach& reach) {
   const std::int64_t first = pieces.front()->first;
   std::int64_t end = first;
   for (const PieceTrack* piece : pieces)
@@ -87,7 +151,8 @@ FollowedStretch join(const std::vector<const PieceTrack*>& pieces, const std::ve
     const std::size_t count = piece.programme_s.size();
     for (std::size_t k = 0; k < count; ++k) {
       const auto at = static_cast<std::size_t>(piece.first - first) + k;
-      // Trust grows from the piece's ends over the overlap; the outermost points are the least known.
+      // Trust grows from the piece's ends over the overlap; the outermost points are the least
+      // known.
       const double edge = static_cast<double>(std::min(k, count - 1 - k)) * track_hop_s;
       const double trust = std::max(1e-3, std::min(1.0, (edge - 0.3) / (2.0 * overlap_s - 0.6)));
       sum[at] += trust * (piece.programme_s[k] + leads[p]);
@@ -97,14 +162,25 @@ FollowedStretch join(const std::vector<const PieceTrack*>& pieces, const std::ve
     }
   }
   for (std::size_t k = 0; k < points; ++k) sum[k] /= weight[k];
+  const Guessed guessed = straighten_ends(sum, sigma);
   Stretch track{static_cast<double>(first) * track_hop_s, track_hop_s, sum, sigma};
-  return {reach.core_from_s, reach.core_to_s, std::move(track), std::move(calm),
-          TrackCurve{first, maths::UniformSpline{std::move(sum)}}};
+  return {reach.core_from_s,
+          reach.core_to_s,
+          std::move(track),
+          std::move(calm),
+          TrackCurve{first, maths::UniformSpline{std::move(sum)}},
+          guessed.before_s * guessed.sway,
+          guessed.after_s * guessed.sway};
 }
 
-/// Where the capture stops following one curve and begins to follow the next: the change point of the
-/// cumulated difference of their squared errors, sums of both channels above 200 Hz.
-Result<double> seam_between(PieceReader& capture, PieceReader& reference, const FollowedStretch& before, const FollowedStretch& after, double from_s, double to_s) {
+/// Where the capture stops following one curve and begins to follow the next: the change point of
+/// the cumulated difference of their squared errors, sums of both channels above 200 Hz.
+Result<double> seam_between(PieceReader& capture,
+                            PieceReader& reference,
+                            const FollowedStretch& before,
+                            const FollowedStretch& after,
+                            double from_s,
+                            double to_s) {
   const double rate_Hz = capture.rate_Hz();
   const auto first = std::llround(from_s * rate_Hz);
   const auto count = static_cast<std::size_t>(std::max(64LL, std::llround(to_s * rate_Hz) - first));
@@ -118,15 +194,23 @@ Result<double> seam_between(PieceReader& capture, PieceReader& reference, const 
   for (std::size_t s = 0; s < 2; ++s) {
     const double programme_from_s = sides[s]->curve.programme_at(from_s) - 0.05;
     const double programme_to_s = sides[s]->curve.programme_at(to_s) + 0.05;
-    const auto reference_first = static_cast<std::int64_t>(std::floor(programme_from_s * reference.rate_Hz()));
-    const auto known = static_cast<std::size_t>((programme_to_s - programme_from_s) * reference.rate_Hz()) + 64;
+    const auto reference_first =
+        static_cast<std::int64_t>(std::floor(programme_from_s * reference.rate_Hz()));
+    const auto known =
+        static_cast<std::size_t>((programme_to_s - programme_from_s) * reference.rate_Hz()) + 64;
     StereoSamples cut{signal::Aligned<float>(known), signal::Aligned<float>(known)};
     if (auto read = reference.read(reference_first, cut[0], cut[1]); !read) return read.error();
     for (std::size_t j = 0; j < known; ++j) cut[0][j] += cut[1][j];
     expected[s].assign(count, 0.0F);
     const std::span<const float> source[] = {cut[0]};
     const std::span<float> target[] = {expected[s]};
-    sides[s]->curve.warp(warp, source, static_cast<double>(reference_first), reference.rate_Hz(), first, rate_Hz, target);
+    sides[s]->curve.warp(warp,
+                         source,
+                         static_cast<double>(reference_first),
+                         reference.rate_Hz(),
+                         first,
+                         rate_Hz,
+                         target);
     high_pass(expected[s], 200.0, rate_Hz);
   }
   // Each side's gain from its own half, where it holds.
@@ -167,8 +251,10 @@ Result<SideTrack> follow_side(const signal::SampleSource& capture,
                               bool mono,
                               int jobs,
                               const std::function<bool(double)>& go_on) {
-  const double capture_duration_s = static_cast<double>(capture.frames()) / capture.sample_rate_Hz();
-  const double programme_duration_s = static_cast<double>(reference.frames()) / reference.sample_rate_Hz();
+  const double capture_duration_s =
+      static_cast<double>(capture.frames()) / capture.sample_rate_Hz();
+  const double programme_duration_s =
+      static_cast<double>(reference.frames()) / reference.sample_rate_Hz();
   const std::vector<Reach> reach = reaches(placement, capture_duration_s, programme_duration_s);
   std::vector<PlannedPiece> plan;
   for (std::size_t s = 0; s < reach.size(); ++s) {
@@ -224,8 +310,15 @@ Result<SideTrack> follow_side(const signal::SampleSource& capture,
     double matched = 0.0;
     for (std::size_t p = 0; p < plan.size(); ++p) {
       if (plan[p].stretch != s) continue;
-      heard += pieces[p].heard_energy;
-      matched += pieces[p].explained_energy;
+      for (std::size_t k = 0; k < pieces[p].heard.size(); ++k) {
+        const double capture_s =
+            static_cast<double>(pieces[p].first + static_cast<std::int64_t>(k)) * track_hop_s;
+        if (capture_s < placement.stretches[s].capture_from_s - sure_s ||
+            capture_s > placement.stretches[s].capture_to_s + sure_s)
+          continue;
+        heard += static_cast<double>(pieces[p].heard[k]);
+        matched += static_cast<double>(pieces[p].explained[k]);
+      }
     }
     explained[s] = heard > 0.0 ? matched / heard : 0.0;
     heard_all += heard;
@@ -247,7 +340,9 @@ Result<SideTrack> follow_side(const signal::SampleSource& capture,
         const double f = static_cast<double>(k) * bin_Hz;
         if (f < 300.0 || f > 3000.0) continue;
         const auto w = static_cast<double>(pieces[p].weight[k]);
-        const auto power = [&](std::size_t i) { return w * static_cast<double>(std::norm(pieces[p].transfer[i][k])); };
+        const auto power = [&](std::size_t i) {
+          return w * static_cast<double>(std::norm(pieces[p].transfer[i][k]));
+        };
         straight += power(0) + power(3);
         crossed += power(1) + power(2);
         gain_sum += 0.5 * (power(0) + power(1) + power(2) + power(3));

@@ -16,20 +16,23 @@ struct FollowedStretch {
   Stretch track;                            ///< for the kinematics
   std::vector<float> calm;                  ///< by track point
   TrackCurve curve;
+  double start_sigma_s{}, end_sigma_s{};  ///< of the ends, where the track had to be carried on
 };
 
 struct SideTrack {
-  std::vector<FollowedStretch> stretches;  ///< in order of capture time; empty: the title was not there
+  std::vector<FollowedStretch>
+      stretches;  ///< in order of capture time; empty: the title was not there
   bool swapped{};
   int polarity{1};
-  double gain{1.0};             ///< capture over reference, amplitude, 300 Hz to 3 kHz
-  double explained{};           ///< share of the whitened capture that the programme explains
+  double gain{1.0};    ///< capture over reference, amplitude, 300 Hz to 3 kHz
+  double explained{};  ///< share of the whitened capture that the programme explains
   double typical_sigma_s{};
 };
 
-/// Follows the programme through the whole capture in pieces of ten seconds, ties them together and finds the
-/// seams between stretches. Stretches whose waveform does not follow the programme are dropped.
-/// `mono`: the reference carries one signal. Errors: the sources'; Fault::conflict when `go_on` says no.
+/// Follows the programme through the whole capture in pieces of ten seconds, ties them together and
+/// finds the seams between stretches. Stretches whose waveform does not follow the programme are
+/// dropped. `mono`: the reference carries one signal. Errors: the sources'; Fault::conflict when
+/// `go_on` says no.
 Result<SideTrack> follow_side(const signal::SampleSource& capture,
                               const signal::SampleSource& reference,
                               const Placement& placement,

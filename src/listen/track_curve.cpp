@@ -16,7 +16,9 @@ double TrackCurve::rate_at(double capture_s) const {
   return programme_s_.slope_at(capture_s / track_hop_s - static_cast<double>(first_)) / track_hop_s;
 }
 
-double TrackCurve::from_s() const { return static_cast<double>(first_) * track_hop_s; }
+double TrackCurve::from_s() const {
+  return static_cast<double>(first_) * track_hop_s;
+}
 
 double TrackCurve::to_s() const {
   return from_s() + static_cast<double>(programme_s_.size() - 1) * track_hop_s;
@@ -45,8 +47,8 @@ void TrackCurve::warp(const signal::WarpReader& reader,
   const auto last = static_cast<double>(programme_s_.size() - 1);
   std::array<std::span<float>, 2> part{};
   for (std::size_t n = 0; n < count;) {
-    const double u =
-        (static_cast<double>(first_sample) + static_cast<double>(n)) * step - static_cast<double>(first_);
+    const double u = (static_cast<double>(first_sample) + static_cast<double>(n)) * step -
+                     static_cast<double>(first_);
     signal::WarpReader::Cubic position{};
     double end = 0.0;  // of this cubic, in u
     if (u < 0.0 || u >= last) {

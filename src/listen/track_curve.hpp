@@ -21,7 +21,8 @@ class TrackCurve {
   [[nodiscard]] double rate_at(double capture_s) const;  ///< d(programme)/d(capture)
   [[nodiscard]] double from_s() const;
   [[nodiscard]] double to_s() const;
-  /// The inverse, by fixed-point steps: the curve runs within a few per cent of 1:1. Error below 1 ns.
+  /// The inverse, by fixed-point steps: the curve runs within a few per cent of 1:1. Error below 1
+  /// ns.
   [[nodiscard]] double capture_at(double programme_s) const;
 
   /// out[i][n] = reference i at the programme time of capture sample first_sample + n.

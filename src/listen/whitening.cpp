@@ -16,7 +16,8 @@ namespace {
 constexpr std::size_t order = 32;
 constexpr double least_power = 1e-14;
 constexpr double audible_from_Hz = 1000.0;
-constexpr double bass_Hz = 300.0;  // below, the spectrum is held at its value here: high_pass has been there
+constexpr double bass_Hz =
+    300.0;  // below, the spectrum is held at its value here: high_pass has been there
 
 /// Median over Hann frames of the power a bin, scaled so that the bins' sum is the mean square.
 std::vector<double> median_spectrum(const signal::Aligned<float>& samples, std::size_t length) {
@@ -36,7 +37,8 @@ std::vector<double> median_spectrum(const signal::Aligned<float>& samples, std::
   for (std::size_t k = 0; k < columns.size(); ++k) {
     const auto middle = columns[k].begin() + static_cast<std::ptrdiff_t>(columns[k].size() / 2);
     std::ranges::nth_element(columns[k], middle);
-    // 1/ln 2: mean of an exponential from its median; 3/8: mean of the squared window; 2: both sides.
+    // 1/ln 2: mean of an exponential from its median; 3/8: mean of the squared window; 2: both
+    // sides.
     power[k] = 2.0 / std::numbers::ln2 / (0.375 * n * n) * static_cast<double>(*middle);
   }
   return power;
@@ -91,7 +93,9 @@ Whitener fit_whitener(const signal::Aligned<float>& residual, double rate_Hz) {
   return whitener;
 }
 
-void whiten(const Whitener& whitener, const signal::Aligned<float>& in, signal::Aligned<float>& out) {
+void whiten(const Whitener& whitener,
+            const signal::Aligned<float>& in,
+            signal::Aligned<float>& out) {
   out.assign(in.size(), 0.0F);
   const std::vector<float> reversed{whitener.taps.rbegin(), whitener.taps.rend()};
   if (in.size() < reversed.size()) return;

@@ -7,20 +7,26 @@
 namespace goodside::listen {
 
 /// The filter that turns a channel's surface noise into white noise of unit power:
-///     u[n] = sum_j taps[j] r[n - j],  order 32, by Levinson's recursion from the median of Hann periodograms
-/// (a median passes over ticks), and the noise's power above 1 kHz, the band that faults are weighed in.
+///     u[n] = sum_j taps[j] r[n - j],  order 32, by Levinson's recursion from the median of Hann
+///     periodograms
+/// (a median passes over ticks), and the noise's power above 1 kHz, the band that faults are
+/// weighed in.
 struct Whitener {
-  std::vector<float> taps;   ///< taps[0] > 0 first
-  double noise_power{};      ///< of the residual above 1 kHz, mean square a sample
+  std::vector<float> taps;  ///< taps[0] > 0 first
+  double noise_power{};     ///< of the residual above 1 kHz, mean square a sample
 };
 
-/// `residual`: at least 4096 samples. A silent residual gives a whitener of noise at -140 dB of full scale.
+/// `residual`: at least 4096 samples. A silent residual gives a whitener of noise at -140 dB of
+/// full scale.
 Whitener fit_whitener(const signal::Aligned<float>& residual, double rate_Hz);
 
 /// out[n] for n = 0 .. size-1; samples before the first count as zero.
-void whiten(const Whitener& whitener, const signal::Aligned<float>& in, signal::Aligned<float>& out);
+void whiten(const Whitener& whitener,
+            const signal::Aligned<float>& in,
+            signal::Aligned<float>& out);
 
-/// Second-order Butterworth high-pass in place, forwards: takes rumble and hum from under the faults.
+/// Second-order Butterworth high-pass in place, forwards: takes rumble and hum from under the
+/// faults.
 void high_pass(std::span<float> samples, double corner_Hz, double rate_Hz);
 
 }  // namespace goodside::listen

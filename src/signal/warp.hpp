@@ -8,12 +8,13 @@ namespace goodside::signal {
 /// Band-limited reading of a sampled signal between its samples:
 ///     y(p) = sum_j x[j] h(p - j),   h(u) = 2 fc sinc(2 fc u) kaiser(u/half),
 /// the kernel tabulated at 512 phases and interpolated linearly between them.
-/// Accuracy: with 16 samples on each side, error below -90 dB up to 0.40 of the rate (measured in tests
-/// against the analytic sine).
-/// A cutoff below 0.5 also guards against aliasing when the target rate is lower.
+/// Accuracy: with 16 samples on each side, error below -90 dB up to 0.40 of the rate (measured in
+/// tests against the analytic sine). A cutoff below 0.5 also guards against aliasing when the
+/// target rate is lower.
 class WarpReader {
  public:
-  /// `cutoff`: -6 dB frequency as a share of the source's rate, at most 0.5; the kernel widens as 0.5/cutoff.
+  /// `cutoff`: -6 dB frequency as a share of the source's rate, at most 0.5; the kernel widens as
+  /// 0.5/cutoff.
   explicit WarpReader(double cutoff = 0.5, std::size_t half = 16);
 
   /// Samples that a position needs on each side.
@@ -22,8 +23,8 @@ class WarpReader {
   struct Cubic {
     double first, rate, bend, twist;
   };
-  /// out[i][k] = channel i at position first + rate k + bend k^2 + twist k^3, k = 0 .. count-1, in samples of
-  /// `channels[i]` (one or two, of one length). Samples outside the spans count as zero.
+  /// out[i][k] = channel i at position first + rate k + bend k^2 + twist k^3, k = 0 .. count-1, in
+  /// samples of `channels[i]` (one or two, of one length). Samples outside the spans count as zero.
   void read(std::span<const std::span<const float>> channels,
             const Cubic& position,
             std::span<const std::span<float>> out) const;

@@ -5,9 +5,9 @@
 namespace goodside::cli {
 namespace {
 
-// Published: R. A. Wagner, M. J. Fischer, "The String-to-String Correction Problem", J. ACM 21
-// (1974), and R. Lowrance, R. A. Wagner, J. ACM 22 (1975) for the swap; the pairs are the
-// textbooks' own (from memory).
+// Published: R. A. Wagner, M. J. Fischer, "The String-to-String Correction
+// Problem", J. ACM 21 (1974), and R. Lowrance, R. A. Wagner, J. ACM 22 (1975)
+// for the swap; the pairs are the textbooks' own (from memory).
 TEST(Edits, AgreeWithTheTextbookPairs) {
   EXPECT_EQ(edits("kitten", "sitting"), 3);
   EXPECT_EQ(edits("saturday", "sunday"), 3);

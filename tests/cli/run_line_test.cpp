@@ -56,7 +56,9 @@ TEST(RunLine, HandsEveryOptionToTheCommandAndReturnsItsStatus) {
 TEST(RunLine, SuggestsTheNearestOption) {
   const Said said = say({"weigh", "a", "--scael", "bench"});
   EXPECT_EQ(said.status, 2);
-  EXPECT_EQ(said.err, "goodside weigh: there is no option `--scael`; did you mean `--scale`?\n");
+  EXPECT_EQ(said.err,
+            "goodside weigh: there is no option `--scael`; did you "
+            "mean `--scale`?\n");
   EXPECT_EQ(said.out, "");
 }
 
@@ -84,7 +86,16 @@ TEST(RunLine, SaysAnErrorInOneLineAndTellsOurFaultFromTheirs) {
   const Said ours = say({"weigh", "a", "--scale", "bug"});
   EXPECT_EQ(ours.status, 3);
   EXPECT_EQ(ours.err,
-            "goodside weigh: this is our own fault (scale lost); please report the command\n");
+            "goodside weigh: this is our own fault (scale lost); "
+            "please report the command\n");
+}
+
+TEST(RunLine, TheOverviewKeepsWithinEightyColumns) {
+  const Said said = say({"--help"});
+  EXPECT_EQ(said.status, 0);
+  EXPECT_NE(said.out.find("\n  goodside weigh    Weighs discs.\n"), std::string::npos);
+  std::istringstream lines{said.out};
+  for (std::string line; std::getline(lines, line);) EXPECT_LE(columns(line), line_width) << line;
 }
 
 TEST(RunLine, HelpShowsTheWorkedExampleWithinEightyColumns) {

@@ -62,11 +62,19 @@ TEST(Portrait, SaysTheVerdictInWords) {
   EXPECT_NE(all_text(samples::without_cut()).find("Heard without its cut"), std::string::npos);
 }
 
+// By hand: 45 turns of 0.1 mm at 33 1/3 rpm end after 1:21, 4.5 mm further in.
+TEST(Portrait, ANarrowBandIsToldByItsEnd) {
+  auto report = samples::clean_lp();
+  report.geometry.pitch_m = 1e-4;
+  report.geometry.inner_radius_m = 0.146 - 45.0 * 1e-4;
+  EXPECT_NE(all_text(report).find("1:21  142 mm"), std::string::npos) << all_text(report);
+}
+
 TEST(Portrait, AWrongTitleShowsNoPlaces) {
   auto report = samples::wrong_title();
   report.faults = samples::faulty_lp().faults;
   const std::string text = all_text(report);
-  EXPECT_NE(text.find("not laid over the cut"), std::string::npos);
+  EXPECT_NE(text.find("not laid\nover the cut"), std::string::npos);
   EXPECT_EQ(text.find(" mm"), std::string::npos);
 }
 

@@ -22,7 +22,7 @@ inline works::PolarMap noise_map(int rows, int columns) {
   map.revolutions_per_row = 24.0;
   map.rows = rows;
   map.columns = columns;
-  map.reference = "5 cm/s at 1 kHz";
+  map.reference = "A-weighted noise from 1 to 8 kHz, re a full-scale sine of the reference";
   for (int row = 0; row < rows; ++row)
     for (int column = 0; column < columns; ++column)
       map.dB.push_back(-64.0 + 5.0 * std::sin(column * 0.1745 + 1.0) + 0.25 * row +
@@ -121,10 +121,21 @@ inline works::ListeningReport faulty_lp() {
   for (std::size_t i = 0; i < 3 * 36; ++i) r.noise.polar->dB[i].reset();
   r.verdict.pass = false;
   r.verdict.reasons = {
-      {"jumps_allowed", 2.0, 0.0, "2 jumps; none is allowed"},
-      {"plain_faults_per_side", 33.0, 2.0, "33 plainly audible faults; at most 2 a side"},
-      {"eccentricity_m", 212e-6, 2e-4, "Hole 0.21 mm off the groove's centre; at most 0.20 mm"},
-      {"weighted_noise_dB", -50.1, -56.0, "Noise -50.1 dB; at most -56 dB"}};
+      {"jumps_allowed",
+       2.0,
+       0.0,
+       "the stylus left the groove 2 times, not allowed: first a repeat at 8:10.200, 113.3 mm from "
+       "the centre"},
+      {"plain_faults_per_side",
+       33.0,
+       2.0,
+       "27 plain faults, limit 0: the loudest at 6:06.800, 121.5 mm from the centre"},
+      {"eccentricity_m",
+       212e-6,
+       2e-4,
+       "hole 0.212 mm off the groove's centre (± 0.011 mm), limit 0.2 mm: the centre lies towards "
+       "120°"},
+      {"weighted_noise_dB", -50.1, -56.0, "Surface noise at -50.1 dB, limit -56 dB (A-weighted)"}};
   return r;
 }
 

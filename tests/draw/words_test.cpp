@@ -14,6 +14,13 @@ TEST(Clock, CarriesRoundedMilliseconds) {
   EXPECT_EQ(clock_s(119.6), "2:00");
 }
 
+TEST(Degrees, NeverReachAWholeTurn) {
+  EXPECT_EQ(degrees(359.4), "359°");
+  EXPECT_EQ(degrees(359.6), "0°");
+  EXPECT_EQ(degrees(-0.2), "0°");
+  EXPECT_EQ(degrees(-90.0), "270°");
+}
+
 works::FaultEvent fault(works::FaultKind kind, works::Audibility audibility, double peak_dB) {
   works::FaultEvent event;
   event.kind = kind;

@@ -20,7 +20,7 @@ constexpr double rate_Hz = 8000.0;
 struct Side {
   double rpm{100.0 / 3.0};
   double lead{}, lag{};  // echo amplitude re programme
-  double noise{1e-3};    // re programme rms of 0.1: -40 dB
+  double noise{0.01};    // re programme rms: -40 dB
   double leak{0.0};      // slow wander of the player's gain that the bench did not follow
   double gain{0.7};      // of the player
   double repeat{0.0};    // share of the music that comes again after exactly one turn
@@ -82,7 +82,7 @@ EchoFit fit(const Side& side, std::size_t first_block = 0, std::size_t blocks = 
     prediction[j] = static_cast<float>(side.gain) * cut[j];
     const auto lead = static_cast<double>(streams[0][j]), lag = static_cast<double>(streams[1][j]);
     residual[j] = static_cast<float>(side.gain * (side.lead * lead + side.lag * lag) +
-                                     side.noise * rms * 10.0 * noise() +
+                                     side.noise * rms * noise() +
                                      side.leak * wander * static_cast<double>(prediction[j]));
   }
   // A few ticks that the bench did not mark.
