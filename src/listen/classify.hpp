@@ -25,9 +25,9 @@ struct EventFeatures {
 /// Where one kind passes into another. The trade draws these lines by ear: common practice, no
 /// source.
 struct ClassLines {
-  double tick_s{2e-3};          ///< a shorter one is a tick
+  double tick_s{3e-3};          ///< a shorter one is a tick
   double burst_s{10e-3};        ///< noise must last longer to be a burst
-  double burst_kurtosis{12.0};  ///< a single decaying impulse lies far above
+  double burst_kurtosis{30.0};  ///< a single decaying impulse lies far above
   double low_share{0.5};        ///< more energy below 500 Hz makes a pop
   double dropout_dB{-3.0};      ///< programme at least so far down
   double dropout_s{2e-3};  ///< less cannot be told from a tick that happens to oppose the programme
@@ -49,7 +49,7 @@ struct FaultClass {
 ///   clip     the capture stands at full scale: the recorder's doing, and it spoils every other
 ///   feature; dropout  programme missing: residual = (g - 1) prediction with g < 1, so it opposes
 ///   the prediction; burst    lasting noise without weight in the bass, such as torn or unfilled
-///   groove; tick     shorter than 2 ms: a particle or scratch meets the stylus (0.05 mm at 0.5 m/s
+///   groove; tick     shorter than 3 ms: a particle or scratch meets the stylus (0.05 mm at 0.5 m/s
 ///   is 0.1 ms) and the
 ///            cartridge's resonance, 10-20 kHz (from memory), dies within 1 ms;
 ///   pop      anything longer, or with most of its energy in the bass: the arm is set swinging.

@@ -112,8 +112,8 @@ std::vector<float> conditioned_floor(const std::vector<float>& residual,
   std::array<float, floor_steps> level{};
   float known = 0.0F;
   for (std::size_t s = 0; s < floor_steps; ++s) {
-    // Chi-square of 16: the mean is 1.04 of the median.
     if (by_step[s].size() >= 40) {
+      // Chi-square of 16: the mean is 1.04 of the median.
       const float usual = 1.043F * median_of(by_step[s]);
       const bool loud = lowest_dB + step_dB * static_cast<double>(s) > 0.0;
       known = std::max(known, loud ? usual * tail_lift(by_step[s]) : usual);
@@ -204,10 +204,10 @@ class EventFinder {
     for (std::size_t i = 0; i < 2; ++i) {
       cell_energies(white[i].data(), width_, energy.data(), cells_);
       cell_energies(white_prediction[i].data(), width_, programme.data(), cells_);
-      const std::vector<float> expected = conditioned_floor(energy, running_mean(programme, reach));
+      const std::vector<float> floor = conditioned_floor(energy, running_mean(programme, reach));
       for (std::size_t c = 0; c < cells_; ++c) {
-        excess_[c] += 0.5F * energy[c] / expected[c];
-        expected_[c] += 0.5F * expected[c];
+        excess_[c] += 0.5F * energy[c] / floor[c];
+        expected_[c] += 0.5F * floor[c];
       }
     }
     const auto count = [&](double time_s) {
@@ -378,53 +378,61 @@ class EventFinder {
     features.share_at_full_scale = static_cast<double>(full) / count;
   }
 
-  /// Energy above 1 kHz of samples [from, to).
-  [[nodiscard]] double audible_energy(const signal::Aligned<float>& samples,
-                                      std::size_t from,
-                                      std::size_t to) const {
+  /// Energy above 1 kHz of samples [from, to), summed over both channels by the millisecond.
+  [[nodiscard]] std::vector<double> audible_by_ms(const StereoSamples& samples,
+                                                  std::size_t from,
+                                                  std::size_t count) const {
     const std::size_t half = low_taps_.size() / 2;
-    std::vector<float> near(to - from + 2 * half, 0.0F);
-    for (std::size_t j = 0; j < near.size(); ++j)
-      if (from + j >= half && from + j - half < samples_) near[j] = samples[from + j - half];
-    std::vector<float> low(to - from);
-    signal::slide_filter(near, 0, 1, low_taps_, low);
-    double energy = 0.0;
-    for (std::size_t j = 0; j < low.size(); ++j) {
-      const auto high = static_cast<double>(near[j + half] - low[j]);
-      energy += high * high;
+    const auto step = static_cast<std::size_t>(rate_Hz_ * 1e-3);
+    std::vector<double> energy(count);
+    std::vector<float> near(count * step + 2 * half);
+    std::vector<float> low(count * step);
+    for (const auto& channel : samples) {
+      for (std::size_t j = 0; j < near.size(); ++j)
+        near[j] = from + j >= half && from + j - half < samples_ ? channel[from + j - half] : 0.0F;
+      signal::slide_filter(near, 0, 1, low_taps_, low);
+      for (std::size_t j = 0; j < low.size(); ++j) {
+        const auto high = static_cast<double>(near[j + half] - low[j]);
+        energy[j / step] += high * high;
+      }
     }
     return energy;
   }
 
+  /// Weighs the event where it is strongest: in the loudest 5 ms of it.
   void weigh_audibly(const Span& span,
                      std::size_t from,
                      std::size_t to,
                      ResidualEvent& event) const {
-    const auto least = static_cast<std::size_t>(std::lround(shortest_s * rate_Hz_));
-    const auto most = static_cast<std::size_t>(rate_Hz_ * 0.5);
-    std::size_t first = from;
-    std::size_t last = std::min(to, from + most);
-    if (last - first < least) {
-      const std::size_t more = least - (last - first);
-      first = first > more / 2 ? first - more / 2 : 0;
-      last = std::min(samples_, first + least);
-    }
-    double expected = 0.0;
-    std::size_t counted = 0;
-    for (std::size_t c = first / width_; c < std::min(cells_, last / width_ + 1); ++c, ++counted)
-      expected += static_cast<double>(expected_[c]);
-    const double lift =
-        std::max(1.0, expected / static_cast<double>(std::max<std::size_t>(1, counted)));
-    const auto length = static_cast<double>(last - first);
-    event.noise_energy = length * (found_.noise_power[0] + found_.noise_power[1]);
-    double residual = 0.0;
-    event.programme_energy = 0.0;
-    for (std::size_t i = 0; i < 2; ++i) {
-      residual += audible_energy(residual_[i], first, last);
-      event.programme_energy += audible_energy(prediction_[i], first, last);
-    }
+    const auto step = static_cast<std::size_t>(rate_Hz_ * 1e-3);
+    constexpr std::size_t wide = 5;  // ms
+    const std::size_t before = from > 2 * step ? from - 2 * step : 0;
+    const std::size_t last =
+        std::min({samples_, to + 2 * step, from + static_cast<std::size_t>(rate_Hz_ * 0.5)});
+    const std::size_t count = std::max(wide, (last - before) / step);
+    const std::vector<double> residual = audible_by_ms(residual_, before, count);
+    const std::vector<double> programme = audible_by_ms(prediction_, before, count);
+    const double noise =
+        static_cast<double>(step) * (found_.noise_power[0] + found_.noise_power[1]);
     const double slow = static_cast<double>(slow_[std::min(cells_ - 1, (span.from + span.to) / 2)]);
-    event.fault_energy = std::max(0.0, residual - event.noise_energy * lift * std::min(slow, 1.2));
+    event.noise_energy = noise * static_cast<double>(wide);
+    event.fault_energy = -1.0;
+    for (std::size_t first = 0; first + wide <= count; ++first) {
+      double heard = 0.0;
+      double cut = 0.0;
+      double expected = 0.0;
+      for (std::size_t k = first; k < first + wide; ++k) {
+        heard += residual[k];
+        cut += programme[k];
+        const std::size_t cell = std::min(cells_ - 1, (before + k * step + step / 2) / width_);
+        expected +=
+            noise * std::max(1.0, static_cast<double>(expected_[cell])) * std::min(slow, 1.2);
+      }
+      const double fault = std::max(0.0, heard - expected);
+      if (fault <= event.fault_energy) continue;
+      event.fault_energy = fault;
+      event.programme_energy = cut;
+    }
   }
 
   enum class Bend { square_slope, cube };

@@ -14,6 +14,11 @@
 namespace goodside::listen {
 namespace {
 
+/// Whole degrees of a turn, 360 being 0 again.
+std::string degrees(double angle_deg) {
+  return fmt::format("{}°", (std::lround(angle_deg) % 360 + 360) % 360);
+}
+
 using works::Audibility;
 using works::FaultEvent;
 using works::FaultKind;
@@ -197,7 +202,7 @@ void judge_patterns(Bench& bench) {
                                  limit,
                                  worst->first_revolution,
                                  worst->last_revolution);
-  if (worst->angle_deg) text += fmt::format(", at {:.0f}°", *worst->angle_deg);
+  if (worst->angle_deg) text += fmt::format(", at {}", degrees(*worst->angle_deg));
   bench.ratio({"worst_pattern_faults",
                static_cast<double>(count),
                static_cast<double>(limit),
@@ -215,7 +220,7 @@ void judge_eccentricity(Bench& bench) {
     text += fmt::format(" (± {:.3f} mm)", *wow.eccentricity_sigma_m * 1000.0);
   text += fmt::format(", limit {:g} mm", limit_m * 1000.0);
   if (wow.eccentricity_direction_deg)
-    text += fmt::format(": the centre lies towards {:.0f}°", *wow.eccentricity_direction_deg);
+    text += fmt::format(": the centre lies towards {}", degrees(*wow.eccentricity_direction_deg));
   bench.ratio({"eccentricity_m", *wow.eccentricity_m, limit_m, std::move(text)});
 }
 

@@ -17,8 +17,8 @@ constexpr const char* columns[] = {"iec-60098",
                                    "microgroove-100"};
 
 // Second road: gains relative to 1 kHz of the analogue responses with the time constants of IEC
-// 60098, BS 1928:1955 and IASA TC-04 section 5.3.6, computed with SciPy 1.10.1
-// (scipy.signal.freqs), printed to 0.001 dB.
+// 60098, BS 1928:1955 and IASA TC-04 section 5.3.6; SciPy 1.10.1 through equalisation_table.py, to
+// 0.001 dB.
 constexpr double table[][9] = {
     {20, 19.274, 16.261, 16.262, 13.111, 28.448, 26.030, 21.816, 14.333},
     {25, 18.954, 16.804, 15.946, 12.802, 26.513, 24.098, 19.894, 14.244},

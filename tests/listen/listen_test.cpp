@@ -1,0 +1,200 @@
+#include "listen/listen.hpp"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <iterator>
+#include <memory>
+#include <vector>
+
+#include "listen/simulated_frames.hpp"
+#include "signal/warp.hpp"
+
+namespace goodside::listen {
+namespace {
+
+constexpr double rate_Hz = 48000.0;
+constexpr double speed = 1.0 + 500e-6;
+constexpr double start_s = 1.5;
+constexpr double cut_s = 20.0;
+constexpr double capture_s = 22.5;
+constexpr double ticks_s[] = {3.25, 6.0, 9.123, 14.5, 19.0};
+
+/// A recording held in memory; `again` shares it.
+class HeldSource final : public signal::SampleSource {
+ public:
+  using Samples = std::shared_ptr<const std::vector<float>>;
+  explicit HeldSource(Samples interleaved) : samples_{std::move(interleaved)} {}
+
+  [[nodiscard]] double sample_rate_Hz() const override { return rate_Hz; }
+  [[nodiscard]] int channels() const override { return 2; }
+  [[nodiscard]] std::int64_t frames() const override { return std::ssize(*samples_) / 2; }
+  Outcome read(std::int64_t from, std::span<float> interleaved) override {
+    for (std::size_t k = 0; k < interleaved.size(); ++k) {
+      const std::int64_t at = 2 * from + static_cast<std::int64_t>(k);
+      const bool inside = at >= 0 && at < std::ssize(*samples_);
+      interleaved[k] = inside ? (*samples_)[static_cast<std::size_t>(at)] : 0.0F;
+    }
+    return Done{};
+  }
+  [[nodiscard]] Result<std::unique_ptr<SampleSource>> again() const override {
+    return std::unique_ptr<SampleSource>{std::make_unique<HeldSource>(samples_)};
+  }
+
+ private:
+  Samples samples_;
+};
+
+HeldSource held(const simulated::Stereo& sides) {
+  std::vector<float> interleaved;
+  for (std::size_t n = 0; n < sides[0].size(); ++n) {
+    interleaved.push_back(sides[0][n]);
+    interleaved.push_back(sides[1][n]);
+  }
+  return HeldSource{std::make_shared<const std::vector<float>>(std::move(interleaved))};
+}
+
+simulated::Stereo title(std::uint32_t seed) {
+  constexpr auto size = static_cast<std::size_t>(cut_s * rate_Hz);
+  simulated::Stereo sides;
+  const auto middle = simulated::programme(size, rate_Hz, 0.06, 20.0, seed);
+  for (std::uint32_t c = 0; c < 2; ++c) {
+    sides[c] = simulated::programme(size, rate_Hz, 0.04, 20.0, seed + 1 + c);
+    simulated::add(sides[c], middle, 1.0);
+  }
+  return sides;
+}
+
+// The cut played from 1.5 s on, 500 ppm fast, half as loud, over surface noise and five ticks.
+simulated::Stereo played(const simulated::Stereo& cut) {
+  constexpr auto size = static_cast<std::size_t>(capture_s * rate_Hz);
+  simulated::Stereo sides{simulated::Track(size), simulated::Track(size)};
+  const std::span<const float> from[] = {cut[0], cut[1]};
+  const std::span<float> to[] = {sides[0], sides[1]};
+  signal::WarpReader{}.read(from, {-start_s * speed * rate_Hz, speed, 0.0, 0.0}, to);
+  for (std::uint32_t c = 0; c < 2; ++c) {
+    simulated::Noise noise{90 + c};
+    for (float& sample : sides[c]) sample = 0.5F * sample + static_cast<float>(3e-4 * noise());
+    for (const double at_s : ticks_s) {
+      constexpr float tick[] = {0.08F, -0.06F, 0.03F, -0.01F};
+      for (std::size_t j = 0; j < std::size(tick); ++j)
+        sides[c][static_cast<std::size_t>(std::lround(at_s * rate_Hz)) + j] += tick[j];
+    }
+  }
+  return sides;
+}
+
+Options options(int jobs) {
+  Options options;
+  options.side.rpm = 100.0 / 3.0;
+  options.side.disc_diameter_m = 0.3016;
+  options.side.pitch_m = 100e-6;
+  options.side.outer_radius_m = 0.146;
+  options.side.inner_radius_m = 0.146 - 100e-6 * cut_s * options.side.rpm / 60.0;
+  options.jobs = jobs;
+  return options;
+}
+
+class Listen : public ::testing::Test {
+ protected:
+  static void SetUpTestSuite() {
+    cut_ = std::make_unique<simulated::Stereo>(title(1));
+    capture_ = std::make_unique<simulated::Stereo>(played(*cut_));
+  }
+  static void TearDownTestSuite() {
+    cut_.reset();
+    capture_.reset();
+  }
+  static Result<works::ListeningReport> report(int jobs) {
+    return listen(held(*capture_), held(*cut_), options(jobs), {});
+  }
+
+  static inline std::unique_ptr<simulated::Stereo> cut_, capture_;
+};
+
+TEST_F(Listen, PlacesThePlayingAndFindsItsTicks) {
+  const auto heard = report(2);
+  ASSERT_TRUE(heard) << heard.error().text;
+  ASSERT_TRUE(heard->alignment);
+  const works::Alignment& alignment = *heard->alignment;
+  ASSERT_TRUE(alignment.found);
+  EXPECT_NEAR(alignment.programme_start_s, start_s, 20e-6);
+  EXPECT_NEAR(alignment.programme_end_s, start_s + cut_s / speed, 20e-6);
+  EXPECT_NEAR(alignment.speed_error_ppm, 500.0, 2.0);
+  EXPECT_NEAR(alignment.gain_dB, -6.02, 0.05);
+  EXPECT_EQ(alignment.polarity, 1);
+  EXPECT_EQ(alignment.channels, works::ChannelOrder::as_cut);
+
+  std::vector<works::FaultEvent> audible;
+  std::ranges::copy_if(heard->faults, std::back_inserter(audible), [](const auto& fault) {
+    return fault.audibility != works::Audibility::masked;
+  });
+  ASSERT_EQ(audible.size(), std::size(ticks_s));
+  for (std::size_t k = 0; k < audible.size(); ++k) {
+    EXPECT_NEAR(audible[k].capture_s, ticks_s[k], 0.05e-3);
+    ASSERT_TRUE(audible[k].programme_s);
+    EXPECT_NEAR(*audible[k].programme_s, (ticks_s[k] - start_s) * speed, 0.1e-3);
+    EXPECT_EQ(audible[k].kind, works::FaultKind::tick);
+  }
+}
+
+TEST_F(Listen, TellsTheSameForAnyNumberOfJobs) {
+  const auto one = report(1);
+  const auto two = report(2);
+  ASSERT_TRUE(one && two);
+  ASSERT_TRUE(one->alignment && two->alignment);
+  EXPECT_EQ(one->alignment->programme_start_s, two->alignment->programme_start_s);
+  EXPECT_EQ(one->alignment->speed_error_ppm, two->alignment->speed_error_ppm);
+  EXPECT_EQ(one->alignment->gain_dB, two->alignment->gain_dB);
+  EXPECT_EQ(one->wow.curve.deviation, two->wow.curve.deviation);
+  EXPECT_EQ(one->noise.weighted_dB, two->noise.weighted_dB);
+  EXPECT_EQ(one->noise.rumble_dB, two->noise.rumble_dB);
+  ASSERT_EQ(one->faults.size(), two->faults.size());
+  for (std::size_t k = 0; k < one->faults.size(); ++k) {
+    EXPECT_EQ(one->faults[k].capture_s, two->faults[k].capture_s);
+    EXPECT_EQ(one->faults[k].excess_dB, two->faults[k].excess_dB);
+  }
+  ASSERT_EQ(one->levels.third_octave.size(), two->levels.third_octave.size());
+  for (std::size_t k = 0; k < one->levels.third_octave.size(); ++k)
+    EXPECT_EQ(one->levels.third_octave[k].left_dB, two->levels.third_octave[k].left_dB);
+  EXPECT_EQ(one->noise.polar.has_value(), two->noise.polar.has_value());
+  if (one->noise.polar && two->noise.polar) {
+    EXPECT_EQ(one->noise.polar->dB, two->noise.polar->dB);
+  }
+  EXPECT_EQ(one->remarks, two->remarks);
+}
+
+TEST_F(Listen, DoesNotFindAWrongTitle) {
+  const auto heard = listen(held(*capture_), held(title(1001)), options(2), {});
+  ASSERT_TRUE(heard) << heard.error().text;
+  ASSERT_TRUE(heard->alignment);
+  EXPECT_FALSE(heard->alignment->found);
+  EXPECT_TRUE(heard->faults.empty());
+  EXPECT_FALSE(heard->undetermined.empty());
+}
+
+TEST_F(Listen, RefusesASilentCapture) {
+  const simulated::Stereo silence{simulated::Track(480000), simulated::Track(480000)};
+  const auto heard = listen(held(silence), held(*cut_), options(1), {});
+  ASSERT_FALSE(heard);
+  EXPECT_EQ(heard.error().fault, Fault::bad_input);
+  EXPECT_EQ(heard.error().text.rfind("the capture:", 0), 0U) << heard.error().text;
+}
+
+TEST_F(Listen, RefusesACaptureShorterThanFiveSeconds) {
+  const simulated::Stereo brief{simulated::Track(239999, 0.1F), simulated::Track(239999, 0.1F)};
+  const auto heard = listen(held(brief), held(*cut_), options(1), {});
+  ASSERT_FALSE(heard);
+  EXPECT_EQ(heard.error().fault, Fault::bad_input);
+}
+
+TEST_F(Listen, StopsWhenAsked) {
+  const auto heard =
+      listen(held(*capture_), held(*cut_), options(2), [](double share) { return share < 0.3; });
+  ASSERT_FALSE(heard);
+  EXPECT_EQ(heard.error().fault, Fault::conflict);
+}
+
+}  // namespace
+}  // namespace goodside::listen
