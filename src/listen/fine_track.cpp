@@ -226,7 +226,10 @@ class PieceFollower {
     piece_.sign_votes = votes;
     drop_strays(delays, weights, 0.1 * reach_s);
     if (std::ranges::count_if(weights, [](double w) { return w > 0.0; }) < 2) return;
-    const double typical = std::max(median_of(weights), 1e-9);
+    // Of the sharp ones: half a piece may be silent.
+    std::vector<double> sorted = weights;
+    std::ranges::sort(sorted);
+    const double typical = std::max(sorted[sorted.size() * 9 / 10], 1e-9);
     for (double& weight : weights) weight = std::pow(std::min(1.0, weight / typical), 2.0) + 1e-9;
     const std::vector<double> smooth = maths::whittaker(delays, weights, 0.3);
     const maths::UniformSpline spline{smooth};

@@ -136,7 +136,8 @@ Guessed straighten_ends(std::vector<double>& programme_s, const std::vector<doub
 /// The pieces of one stretch, blended where they overlap.
 FollowedStretch join(const std::vector<const PieceTrack*>& pieces,
                      const std::vector<double>& leads,
-                     const Reach& reach) {
+                     const Reach& reach,
+                     const PlacedStretch& placed) {
   const std::int64_t first = pieces.front()->first;
   std::int64_t end = first;
   for (const PieceTrack* piece : pieces)
@@ -166,6 +167,8 @@ FollowedStretch join(const std::vector<const PieceTrack*>& pieces,
   Stretch track{static_cast<double>(first) * track_hop_s, track_hop_s, sum, sigma};
   return {reach.core_from_s,
           reach.core_to_s,
+          placed.capture_from_s,
+          placed.capture_to_s,
           std::move(track),
           std::move(calm),
           TrackCurve{first, maths::UniformSpline{std::move(sum)}},
@@ -351,7 +354,7 @@ Result<SideTrack> follow_side(const signal::SampleSource& capture,
       for (const double sigma : pieces[p].sigma_s)
         if (std::isfinite(sigma)) sigmas.push_back(sigma);
     }
-    side.stretches.push_back(join(own, own_leads, reach[s]));
+    side.stretches.push_back(join(own, own_leads, reach[s], placement.stretches[s]));
   }
   side.swapped = !mono && crossed > straight;
   side.polarity = votes < 0.0 ? -1 : 1;
@@ -361,12 +364,21 @@ Result<SideTrack> follow_side(const signal::SampleSource& capture,
     std::ranges::nth_element(sigmas, middle);
     side.typical_sigma_s = *middle;
   }
+  if (!side.stretches.empty()) {
+    // Whatever was dropped before the first or after the last stretch leaves its time to them.
+    FollowedStretch& first = side.stretches.front();
+    FollowedStretch& last = side.stretches.back();
+    first.capture_from_s =
+        std::max(0.0, std::min(first.capture_from_s, first.curve.capture_at(0.0)));
+    last.capture_to_s =
+        std::min(capture_duration_s,
+                 std::max(last.capture_to_s, last.curve.capture_at(programme_duration_s)));
+  }
   for (std::size_t s = 0; s + 1 < side.stretches.size(); ++s) {
     FollowedStretch& a = side.stretches[s];
     FollowedStretch& b = side.stretches[s + 1];
-    const double middle_s = 0.5 * (a.capture_to_s + b.capture_from_s);
-    const double from_s = std::max(a.capture_from_s, middle_s - 1.2 * seam_reach_s);
-    const double to_s = std::min(b.capture_to_s, middle_s + 1.2 * seam_reach_s);
+    const double from_s = std::max(a.capture_from_s, a.sure_to_s - seam_reach_s);
+    const double to_s = std::min(b.capture_to_s, b.sure_from_s + seam_reach_s);
     auto seam = seam_between(*readers[0].capture, *readers[0].reference, a, b, from_s, to_s);
     if (!seam) return seam.error();
     a.capture_to_s = *seam;

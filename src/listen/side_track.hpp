@@ -13,6 +13,7 @@ namespace goodside::listen {
 /// One stretch with everything later stages ask of it.
 struct FollowedStretch {
   double capture_from_s{}, capture_to_s{};  ///< where it counts, seams refined
+  double sure_from_s{}, sure_to_s{};        ///< between these the programme was heard in it
   Stretch track;                            ///< for the kinematics
   std::vector<float> calm;                  ///< by track point
   TrackCurve curve;
