@@ -1,13 +1,31 @@
 #include <unistd.h>
 
+#if defined(__GLIBC__)
+#include <malloc.h>
+#endif
+
 #include <cstdlib>
 #include <iostream>
 
 #include "cli/commands.hpp"
 #include "listen/listen.hpp"
 
+namespace {
+
+/// Memory given back by one piece of a side serves the next instead of going to the system and coming back
+/// zeroed: a tenth of the time of listening.
+void keep_freed_memory() {
+#if defined(__GLIBC__)
+  mallopt(M_MMAP_THRESHOLD, 32 << 20);
+  mallopt(M_TRIM_THRESHOLD, 512 << 20);
+#endif
+}
+
+}  // namespace
+
 int main(int count, char** words) {
   using namespace goodside::cli;
+  keep_freed_memory();
   Console console{std::cout,
                   std::cerr,
                   {.colour = isatty(STDOUT_FILENO) != 0 && std::getenv("NO_COLOR") == nullptr,

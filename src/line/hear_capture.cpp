@@ -4,6 +4,7 @@
 
 #include <future>
 #include <memory>
+#include <tuple>
 #include <utility>
 #include <vector>
 
@@ -41,20 +42,14 @@ std::string pitch_remark(const char* told, double pitch_m) {
       pitch_m * 1e3);
 }
 
-/// A file's facts and what its samples show, for a thread of its own.
-struct Examined {
-  works::AudioFile facts;
-  std::vector<std::string> remarks;
-};
-
-Result<Examined> examine(const std::string& path, const signal::SampleSource& source) {
-  auto facts = intake::identify(path, source);
-  if (!facts) return about(path, facts.error());
+/// What a file's samples show.
+Result<std::vector<std::string>> examine(const std::string& path,
+                                         const signal::SampleSource& source) {
   const auto surveyed = intake::survey(source);
   if (!surveyed) return about(path, surveyed.error());
   if (const auto sound = intake::require_sound(*surveyed, path); !sound)
     return about(path, sound.error());
-  return Examined{std::move(*facts), intake::remarks(*surveyed, path)};
+  return intake::remarks(*surveyed, path);
 }
 
 }  // namespace
@@ -112,20 +107,27 @@ Result<works::ListeningReport> hear_capture(const Hearing& hearing,
   options.side = std::move(whole->side);
   options.side.stereo = options.side.stereo && (*reference)->channels() == 2;
 
-  auto examined = std::async(std::launch::async, [&] {
-    return std::pair{examine(hearing.capture, **capture), examine(hearing.reference, **reference)};
+  // The capture is looked over and both are hashed while the engine works. The reference is looked over only
+  // when something went wrong: a pass over the file costs the engine's other core.
+  auto beside = std::async(std::launch::async, [&] {
+    return std::tuple{examine(hearing.capture, **capture),
+                      intake::identify(hearing.capture, **capture),
+                      intake::identify(hearing.reference, **reference)};
   });
   auto report = engine(**capture, **reference, options, progress);
-  auto [heard, cut] = examined.get();
+  auto [remarks, heard, cut] = beside.get();
   if (!report && report.error().fault == Fault::conflict) return report.error();
-  if (!heard) return heard.error();
-  if (!cut) return cut.error();
-  if (!report)
+  if (!remarks) return remarks.error();
+  if (!heard) return about(hearing.capture, heard.error());
+  if (!cut) return about(hearing.reference, cut.error());
+  if (!report) {
+    if (const auto looked_over = examine(hearing.reference, **reference); !looked_over)
+      return looked_over.error();
     return about(fmt::format("{} against {}", hearing.capture, hearing.reference), report.error());
-  report->capture = std::move(heard->facts);
-  report->reference = works::Reference{.file = std::move(cut->facts), .kind = hearing.kind};
-  for (auto* remarks : {&heard->remarks, &cut->remarks})
-    report->remarks.insert(report->remarks.end(), remarks->begin(), remarks->end());
+  }
+  report->capture = std::move(*heard);
+  report->reference = works::Reference{.file = std::move(*cut), .kind = hearing.kind};
+  report->remarks.insert(report->remarks.end(), remarks->begin(), remarks->end());
   if (!whole->remark.empty()) report->remarks.push_back(whole->remark);
   return report;
 }

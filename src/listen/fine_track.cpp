@@ -27,7 +27,7 @@ constexpr double pi = std::numbers::pi;
 constexpr double infinite = std::numeric_limits<double>::infinity();
 constexpr double margin_s = 0.2;  // of samples beyond the piece's points
 constexpr double lowest_Hz = 120.0;
-constexpr double tops_Hz[] = {2500.0, 6000.0, 11500.0, 11500.0, 11500.0};  // of each round
+constexpr double tops_Hz[] = {3500.0, 11500.0, 11500.0, 11500.0};  // of each round
 constexpr double doubtful_s = 3e-6;
 constexpr double blind_s = 5e-5;  // a frame that knows its delay no better knows nothing
 constexpr double penalties[] = {0.03, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 1e3, 1e4, 1e5};
@@ -46,7 +46,8 @@ class PieceAudio {
       : capture_reader_{heard},
         reference_reader_{known},
         mono_{mono},
-        warp_{std::min(0.5, 0.5 * heard.rate_Hz() / known.rate_Hz()), 12} {}
+        warp_{std::min(0.5, 0.5 * heard.rate_Hz() / known.rate_Hz()), 12},
+        rough_warp_{std::min(0.5, 0.5 * heard.rate_Hz() / known.rate_Hz()), 4} {}
 
   Outcome load(std::int64_t first_sample, std::size_t count, double from_s, double to_s) {
     first_sample_ = first_sample;
@@ -67,11 +68,12 @@ class PieceAudio {
     return Done{};
   }
 
-  void warp(const TrackCurve& curve) {
+  /// `roughly`: with half the taps, -60 dB to a quarter of the rate: enough to find the place by.
+  void warp(const TrackCurve& curve, bool roughly = false) {
     const std::array<std::span<const float>, 2> sources{reference_[0], reference_[1]};
     const std::array<std::span<float>, 2> targets{warped[0], warped[1]};
     const std::size_t channels = mono_ ? 1 : 2;
-    curve.warp(warp_,
+    curve.warp(roughly ? rough_warp_ : warp_,
                {sources.data(), channels},
                static_cast<double>(reference_first_),
                reference_reader_.rate_Hz(),
@@ -86,7 +88,7 @@ class PieceAudio {
   PieceReader& capture_reader_;
   PieceReader& reference_reader_;
   bool mono_;
-  signal::WarpReader warp_;
+  signal::WarpReader warp_, rough_warp_;
   std::int64_t first_sample_{}, reference_first_{};
   std::array<Samples, 2> reference_;
 };
@@ -98,7 +100,8 @@ class Frames {
       : fft_{signal::shared_fft(length)},
         window_{signal::hann(length)},
         frame_(length),
-        spectra_(fft_.bins() * count) {}
+        stride_{(fft_.bins() + 7) / 8 * 8},
+        spectra_(stride_ * count) {}
 
   void take(const Samples& samples, std::span<const std::size_t> starts) {
     for (std::size_t k = 0; k < starts.size(); ++k) {
@@ -107,13 +110,14 @@ class Frames {
     }
   }
   [[nodiscard]] std::span<Complex> at(std::size_t k) {
-    return std::span{spectra_}.subspan(k * fft_.bins(), fft_.bins());
+    return std::span{spectra_}.subspan(k * stride_, fft_.bins());
   }
 
  private:
   const signal::RealFft& fft_;
   std::vector<float> window_;
   Samples frame_;
+  std::size_t stride_;  // keeps each spectrum on its cache line
   Spectrum spectra_;
 };
 
@@ -203,7 +207,7 @@ class PieceFollower {
     while (static_cast<double>(length) < 0.75 * window_s * rate_Hz_) length *= 2;
     const std::size_t samples = audio_.capture[0].size();
     if (samples < length) return;
-    audio_.warp(curve());
+    audio_.warp(curve(), true);
     Samples heard(samples);
     Samples expected(samples);
     for (std::size_t j = 0; j < samples; ++j) {
@@ -268,7 +272,7 @@ class PieceFollower {
     std::array<Frames, 2> cut{Frames{length_, points_}, Frames{length_, mono_ ? 1 : points_}};
     piece_.calm.assign(points_, 1.0F);
     for (const double top_Hz : tops_Hz) {
-      audio_.warp(curve());
+      audio_.warp(curve(), top_Hz < 5000.0);
       cut[0].take(audio_.warped[0], starts);
       if (!mono_) cut[1].take(audio_.warped[1], starts);
       TransferFit fit{bins_, mono_};
@@ -290,7 +294,7 @@ class PieceFollower {
 
   /// Median over frames of each bin's residual power, per channel.
   void measure_noise(std::array<Frames, 2>& heard, std::array<Frames, 2>& cut) {
-    constexpr std::size_t most = 160;  // frames looked at
+    constexpr std::size_t most = 100;  // frames looked at
     const std::size_t stride = points_ / most + 1;
     const std::size_t used = (points_ + stride - 1) / stride;
     Spectrum predicted(bins_);

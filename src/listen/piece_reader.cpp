@@ -13,14 +13,16 @@ constexpr std::size_t block = 8192;  // thinned samples to one read
 
 }  // namespace
 
-PieceReader::PieceReader(std::unique_ptr<signal::SampleSource> source, std::size_t factor)
+PieceReader::PieceReader(std::unique_ptr<signal::SampleSource> source,
+                         std::size_t factor,
+                         std::size_t sharpness)
     : source_{std::move(source)}, factor_{factor} {
   EXPECTS(source_ != nullptr && factor_ >= 1);
   rate_Hz_ = source_->sample_rate_Hz() / static_cast<double>(factor_);
   frames_ = (source_->frames() + static_cast<std::int64_t>(factor_) - 1) /
             static_cast<std::int64_t>(factor_);
   if (factor_ > 1)
-    taps_ = signal::low_pass_taps(0.45 / static_cast<double>(factor_), 16 * factor_, 7.0);
+    taps_ = signal::low_pass_taps(0.45 / static_cast<double>(factor_), sharpness * factor_, 7.0);
 }
 
 Outcome PieceReader::read(std::int64_t from, std::span<float> left, std::span<float> right) {

@@ -16,7 +16,10 @@ namespace goodside::listen {
 /// dB).
 class PieceReader {
  public:
-  PieceReader(std::unique_ptr<signal::SampleSource> source, std::size_t factor);
+  /// `sharpness`: taps of the low-pass on each side, a thinned sample.
+  PieceReader(std::unique_ptr<signal::SampleSource> source,
+              std::size_t factor,
+              std::size_t sharpness = 16);
 
   [[nodiscard]] double rate_Hz() const { return rate_Hz_; }
   [[nodiscard]] std::int64_t frames() const { return frames_; }

@@ -6,6 +6,7 @@
 #include <cstdint>
 
 #include "base/expects.hpp"
+#include "listen/audibility.hpp"
 #include "listen/whitening.hpp"
 #include "signal/clones.hpp"
 #include "signal/fir.hpp"
@@ -16,8 +17,8 @@ namespace {
 constexpr double bass_Hz = 200.0;  // rumble and hum lie under it
 constexpr double audible_Hz = 1000.0;
 constexpr double low_band_Hz = 5000.0;
-constexpr double shortest_s = 5e-3;  // audibility is weighed over no less
-constexpr double gap_s = 3e-3;       // events closer than this are one
+constexpr std::size_t low_band_factor = 4;
+constexpr double gap_s = 3e-3;  // events closer than this are one
 constexpr double long_event_s = 10e-3;
 constexpr double refit_s = 12e-3;  // leftovers are explained in pieces no longer
 constexpr double explained_share = 0.35;
@@ -88,19 +89,31 @@ std::vector<float> running_median(const std::vector<float>& values,
   return medians;
 }
 
+/// Quantiles of a chi-square of `freedom` over its mean, by Wilson and Hilferty's cube.
+struct ChiSquare {
+  explicit ChiSquare(double freedom_) : freedom{freedom_} {}
+  [[nodiscard]] double quantile(double normal) const {
+    const double spread = 2.0 / (9.0 * freedom);
+    return std::pow(std::max(0.0, 1.0 - spread + normal * std::sqrt(spread)), 3.0);
+  }
+  double freedom;
+};
+
 /// How much heavier the tail of what the programme leaves behind is than noise's: its 95 % point
-/// over its median, against 1.71 of a chi-square of 16. Faults are too rare to reach down there.
-float tail_lift(std::vector<float>& values) {
+/// over its median, against that of the chi-square. Faults are too rare to reach down there.
+float tail_lift(std::vector<float>& values, const ChiSquare& noise) {
   const float middle = median_of(values);
   const auto high = values.begin() + static_cast<std::ptrdiff_t>(values.size() * 95 / 100);
   std::ranges::nth_element(values, high);
-  const float ratio = *high / std::max(middle, 1e-20F) / 1.71F;
-  return ratio > 1.0F ? std::pow(ratio, 1.3F) : 1.0F;
+  const auto ratio = static_cast<double>(*high / std::max(middle, 1e-20F)) /
+                     (noise.quantile(1.645) / noise.quantile(0.0));
+  return ratio > 1.0 ? static_cast<float>(std::pow(ratio, 1.3)) : 1.0F;
 }
 
 /// Expected residual energy of each cell, from the programme's local power.
 std::vector<float> conditioned_floor(const std::vector<float>& residual,
-                                     const std::vector<float>& programme) {
+                                     const std::vector<float>& programme,
+                                     const ChiSquare& noise) {
   std::vector<std::vector<float>> by_step(floor_steps);
   std::vector<float> position(residual.size());
   for (std::size_t c = 0; c < residual.size(); ++c) {
@@ -113,10 +126,10 @@ std::vector<float> conditioned_floor(const std::vector<float>& residual,
   float known = 0.0F;
   for (std::size_t s = 0; s < floor_steps; ++s) {
     if (by_step[s].size() >= 40) {
-      // Chi-square of 16: the mean is 1.04 of the median.
-      const float usual = 1.043F * median_of(by_step[s]);
+      const auto usual =
+          static_cast<float>(static_cast<double>(median_of(by_step[s])) / noise.quantile(0.0));
       const bool loud = lowest_dB + step_dB * static_cast<double>(s) > 0.0;
-      known = std::max(known, loud ? usual * tail_lift(by_step[s]) : usual);
+      known = std::max(known, loud ? usual * tail_lift(by_step[s], noise) : usual);
     }
     level[s] = known;
   }
@@ -142,7 +155,8 @@ class EventFinder {
   EventFinder(const StereoSamples& capture,
               const StereoSamples& prediction,
               double rate_Hz,
-              double gain)
+              double gain,
+              EventBuffers& buffers)
       : capture_{capture},
         prediction_{prediction},
         rate_Hz_{rate_Hz},
@@ -150,61 +164,80 @@ class EventFinder {
         width_{rate_Hz > 80000.0 ? std::size_t{16} : std::size_t{8}},
         samples_{capture[0].size()},
         cells_{samples_ / width_},
-        cell_s_{static_cast<double>(width_) / rate_Hz} {
+        cell_s_{static_cast<double>(width_) / rate_Hz},
+        buffers_{buffers},
+        residual_{buffers.residual},
+        white_{buffers.white},
+        white_prediction_{buffers.white_prediction} {
     const auto half = static_cast<std::size_t>(rate_Hz / audible_Hz);
     low_taps_ = signal::low_pass_taps(audible_Hz / rate_Hz, half, 5.0);
   }
 
   Residual find() {
+    StereoSamples& clear = buffers_.clear;  // of rumble and hum
+    StereoSamples& clear_prediction = buffers_.clear_prediction;
     for (std::size_t i = 0; i < 2; ++i) {
       residual_[i].resize(samples_);
       subtract(capture_[i].data(), prediction_[i].data(), residual_[i].data(), samples_);
-      signal::Aligned<float> clear = residual_[i];
-      high_pass(clear, bass_Hz, rate_Hz_);
-      whiteners_[i] = fit_whitener(clear, rate_Hz_);
-      const Whitener& whitener = whiteners_[i];
-      found_.noise_power[i] = whitener.noise_power;
-      whiten(whitener, clear, white_[i]);
-      clear = prediction_[i];
-      high_pass(clear, bass_Hz, rate_Hz_);
-      whiten(whitener, clear, white_prediction_[i]);
+      clear[i] = residual_[i];
+      clear_prediction[i] = prediction_[i];
+    }
+    high_pass({clear[0], clear[1], clear_prediction[0], clear_prediction[1]}, bass_Hz, rate_Hz_);
+    for (std::size_t i = 0; i < 2; ++i) {
+      whiteners_[i] = fit_whitener(clear[i], rate_Hz_);
+      found_.noise_power[i] = whiteners_[i].noise_power;
+      whiten(whiteners_[i], clear[i], white_[i]);
+      whiten(whiteners_[i], clear_prediction[i], white_prediction_[i]);
     }
     // Faults of little treble drown in the noise of the whole band: they are sought under 5 kHz as
     // well, first, so that what the whole band says of a cell stands for the weighing.
-    StereoSamples low;
-    StereoSamples low_prediction;
     for (std::size_t i = 0; i < 2; ++i) {
-      low_pass(white_[i], low[i]);
-      low_pass(white_prediction_[i], low_prediction[i]);
+      thin(white_[i], clear[i]);
+      thin(white_prediction_[i], clear_prediction[i]);
     }
-    measure_cells(low, low_prediction);
-    std::vector<Span> spans = find_spans();
+    const double whole = static_cast<double>(width_);
+    const double low = whole * 2.0 * low_band_Hz / rate_Hz_;
+    measure_cells(clear, clear_prediction, width_ / low_band_factor, low);
+    std::vector<Span> spans = find_spans(low);
     for (Span& span : spans) span = trimmed(span);
-    measure_cells(white_, white_prediction_);
-    for (const Span& span : find_spans()) spans.push_back(trimmed(span));
+    measure_cells(white_, white_prediction_, width_, whole);
+    for (const Span& span : find_spans(whole)) spans.push_back(trimmed(span));
     for (const Span& span : merged(std::move(spans))) weigh(span);
     return std::move(found_);
   }
 
  private:
-  void low_pass(const signal::Aligned<float>& in, signal::Aligned<float>& out) const {
+  /// Under 5 kHz, every fourth sample, white noise of unit power again; sample k of it lies at
+  /// sample 4 k.
+  void thin(const signal::Aligned<float>& in, signal::Aligned<float>& out) const {
     const auto half = static_cast<std::size_t>(1.5 * rate_Hz_ / low_band_Hz);
-    const std::vector<float> taps = signal::low_pass_taps(low_band_Hz / rate_Hz_, half, 5.0);
-    out.assign(in.size(), 0.0F);
-    if (in.size() > taps.size())
-      signal::slide_filter(in, 0, 1, taps, std::span{out}.subspan(half, in.size() - 2 * half));
+    std::vector<float> taps = signal::low_pass_taps(low_band_Hz / rate_Hz_, half, 5.0);
+    for (float& tap : taps) tap *= static_cast<float>(std::sqrt(0.5 * rate_Hz_ / low_band_Hz));
+    out.assign(samples_ / low_band_factor, 0.0F);
+    const std::size_t first = half / low_band_factor + 1;
+    if (samples_ < 2 * taps.size()) return;
+    const std::size_t last = (samples_ - half - 1) / low_band_factor;
+    signal::slide_filter(in,
+                         first * low_band_factor - half,
+                         low_band_factor,
+                         taps,
+                         std::span{out}.subspan(first, last - first));
   }
 
-  void measure_cells(const StereoSamples& white, const StereoSamples& white_prediction) {
+  void measure_cells(const StereoSamples& white,
+                     const StereoSamples& white_prediction,
+                     std::size_t width,
+                     double freedom) {
     const auto reach = static_cast<std::size_t>(std::lround(0.75e-3 / cell_s_));
     std::vector<float> energy(cells_);
     std::vector<float> programme(cells_);
     excess_.assign(cells_, 0.0F);
     expected_.assign(cells_, 0.0F);
     for (std::size_t i = 0; i < 2; ++i) {
-      cell_energies(white[i].data(), width_, energy.data(), cells_);
-      cell_energies(white_prediction[i].data(), width_, programme.data(), cells_);
-      const std::vector<float> floor = conditioned_floor(energy, running_mean(programme, reach));
+      cell_energies(white[i].data(), width, energy.data(), cells_);
+      cell_energies(white_prediction[i].data(), width, programme.data(), cells_);
+      const std::vector<float> floor =
+          conditioned_floor(energy, running_mean(programme, reach), ChiSquare{freedom});
       for (std::size_t c = 0; c < cells_; ++c) {
         excess_[c] += 0.5F * energy[c] / floor[c];
         expected_[c] += 0.5F * floor[c];
@@ -213,23 +246,27 @@ class EventFinder {
     const auto count = [&](double time_s) {
       return static_cast<std::size_t>(std::lround(time_s / cell_s_));
     };
-    quick_ = running_median(excess_, count(27e-3), count(4.5e-3));
-    slow_ = running_median(excess_, count(0.45), count(0.075));
+    quick_ = running_median(excess_, count(27e-3), count(9e-3));
+    slow_ = running_median(excess_, count(0.45), count(0.15));
     for (float& value : quick_) value = std::clamp(value, 0.8F, 2.5F);
     for (float& value : slow_) value = std::clamp(value, 0.8F, 1.7F);
   }
 
-  [[nodiscard]] std::vector<Span> find_spans() const {
+  /// `freedom`: degrees of freedom of a channel's cell. No line lies nearer than eight standard
+  /// deviations to the mean of noise.
+  [[nodiscard]] std::vector<Span> find_spans(double freedom) const {
     std::vector<float> left = excess_;  // what earlier, shorter scales have taken is levelled
     std::vector<Span> spans;
     for (const Scale& scale : scales) {
       const auto width =
           std::max<std::size_t>(1, static_cast<std::size_t>(std::lround(scale.window_s / cell_s_)));
+      const double line = std::max(
+          scale.line, 1.0 + 8.0 / std::sqrt(freedom * static_cast<double>(width / 2 * 2 + 1)));
       const std::vector<float> mean = running_mean(left, width / 2);
       const std::vector<float>& usual = scale.quick ? quick_ : slow_;
       std::vector<Span> here;
       for (std::size_t c = 0; c < cells_; ++c) {
-        const double ratio = static_cast<double>(mean[c] / usual[c]) / scale.line;
+        const double ratio = static_cast<double>(mean[c] / usual[c]) / line;
         if (ratio < 1.0) continue;
         const std::size_t from = c > width / 2 ? c - width / 2 : 0;
         const std::size_t to = std::min(cells_, c + width / 2 + 1);
@@ -313,9 +350,13 @@ class EventFinder {
 
     measure_shape(from, to, features);
     weigh_audibly(span, from, to, event);
-    const double kept = unexplained(from, to, features);
-    if (kept < explained_share) return;
-    event.fault_energy *= kept;
+    // Nothing that the programme masks anyway needs explaining.
+    const FaultEnergies energies{event.fault_energy, event.noise_energy, event.programme_energy};
+    if (audibility(energies) != works::Audibility::masked) {
+      const double kept = unexplained(from, to, features);
+      if (kept < explained_share) return;
+      event.fault_energy *= kept;
+    }
     features.excess_dB =
         10.0 * std::log10(std::max(event.fault_energy, 1e-20) / event.noise_energy);
     found_.events.push_back(event);
@@ -518,7 +559,8 @@ class EventFinder {
   double cell_s_;
   std::vector<float> low_taps_;
   std::array<Whitener, 2> whiteners_;
-  StereoSamples residual_, white_, white_prediction_;
+  EventBuffers& buffers_;
+  StereoSamples &residual_, &white_, &white_prediction_;
   std::vector<float> excess_, expected_, quick_, slow_;
   Residual found_;
 };
@@ -528,10 +570,11 @@ class EventFinder {
 Residual find_events(const StereoSamples& capture,
                      const StereoSamples& prediction,
                      double rate_Hz,
-                     double gain) {
+                     double gain,
+                     EventBuffers& buffers) {
   EXPECTS(capture[0].size() == prediction[0].size() &&
           static_cast<double>(capture[0].size()) > rate_Hz);
-  return EventFinder{capture, prediction, rate_Hz, std::max(gain, 1e-6)}.find();
+  return EventFinder{capture, prediction, rate_Hz, std::max(gain, 1e-6), buffers}.find();
 }
 
 }  // namespace goodside::listen

@@ -20,23 +20,28 @@ struct Residual {
   std::array<double, 2> noise_power{};  ///< above 1 kHz, by channel
 };
 
-/// What is left when the prediction is taken from the capture, whitened against the surface noise,
-/// and the events that stand out of it.
-///   floor     variance of the whitened residual as a monotone function of the local (1.5-ms) power
-///   of the equally
-///             whitened prediction: medians in 3-dB steps over the piece, by channel
+/// Storage that one piece after another works in.
+struct EventBuffers {
+  StereoSamples residual;  ///< afterwards: capture less prediction
+  StereoSamples white, white_prediction, clear, clear_prediction;
+};
+
+/// What is left when the prediction is taken from the capture, whitened against the surface noise, and the
+/// events that stand out of it.
+///   floor     variance of the whitened residual as a monotone function of the local (1.5-ms) power of the
+///             equally whitened prediction: medians in 3-dB steps over the piece, by channel, raised where
+///             the programme's leftovers have a heavier tail than noise
 ///   scale     running medians of 27 ms (windows up to 1.2 ms) and 0.45 s (6 and 30 ms)
 ///   bands     the whole, and under 5 kHz for faults of little treble
-///   lines     energy over its expectation above 5, 2.6, 1.8, 1.6 in 0.17, 1.2, 6, 30 ms; far past
-///   what Gaussian
-///             noise reaches, under what audibility asks for
-///   leftovers a burst that seven lags of the whitened prediction, its tracing (d/dt y^2) and its
-///   cube explain to two thirds is the programme's, unless
-///             programme is missing there
+///   lines     energy over its expectation above 5, 2.6, 1.8, 1.6 in 0.17, 1.2, 6, 30 ms; far past what
+///             Gaussian noise reaches, under what audibility asks for
+///   leftovers a burst that seven lags of the whitened prediction, its tracing (d/dt y^2) and its cube explain
+///             to two thirds is the programme's, unless programme is missing there
 /// `capture` and `prediction` of one size, at least a second. Pure; deterministic.
 Residual find_events(const StereoSamples& capture,
                      const StereoSamples& prediction,
                      double rate_Hz,
-                     double gain);
+                     double gain,
+                     EventBuffers& buffers);
 
 }  // namespace goodside::listen

@@ -19,16 +19,19 @@
 namespace goodside::listen {
 namespace {
 
-constexpr double core_s = 5.0;
-constexpr double margin_s = 0.75;
+constexpr double core_s = 6.0;
+constexpr double margin_s = 0.5;
 constexpr double seam_guard_s = 15e-3;
 constexpr double frame_s = 0.02;
 constexpr double echo_rate_Hz = 8000.0;
 
-/// Thins the residual to about 1 kHz for rumble and hum.
-std::size_t low_factor(double rate_Hz) {
-  return static_cast<std::size_t>(std::max(1.0, std::round(rate_Hz / 1000.0)));
+/// What brings a rate to about 8 kHz: an echo is looked for under 3 kHz.
+std::size_t echo_factor(double rate_Hz) {
+  return static_cast<std::size_t>(std::max(1.0, std::round(rate_Hz / echo_rate_Hz)));
 }
+
+/// From the echo's rate to about 1 kHz, for rumble and hum.
+constexpr std::size_t low_factor = 8;
 
 struct Measures {
   LevelMeter levels;
@@ -44,6 +47,11 @@ struct PieceResult {
   std::unique_ptr<Measures> measures;
 };
 
+/// Half the taps of the warp: a cut at 88.2 kHz and more has its audible band far from half its rate.
+std::size_t kernel_half(double reference_rate_Hz) {
+  return reference_rate_Hz > 80000.0 ? 12 : 16;
+}
+
 /// One worker: its readers and its storage, used again for every piece.
 class PieceListener {
  public:
@@ -58,7 +66,7 @@ class PieceListener {
         track_{track},
         setting_{setting},
         warp_{std::min(0.5, 0.495 * capture_reader_->rate_Hz() / reference_reader_->rate_Hz()),
-              16} {}
+              kernel_half(reference_reader_->rate_Hz())} {}
 
   [[nodiscard]] double rate_Hz() const { return capture_reader_->rate_Hz(); }
 
@@ -81,7 +89,7 @@ class PieceListener {
         rate_Hz,
         [&](double t) { return calm_at(static_cast<double>(first_) / rate_Hz + t); },
         prediction_);
-    Residual found = find_events(capture_, prediction_, rate_Hz, track_.gain);
+    Residual found = find_events(capture_, prediction_, rate_Hz, track_.gain, buffers_);
     const double start_s = static_cast<double>(first_) / rate_Hz;
     for (ResidualEvent& event : found.events) {
       event.at_s += start_s;
@@ -260,9 +268,8 @@ class PieceListener {
     const double rate_Hz = capture_reader_->rate_Hz();
     const FollowedStretch* stretch = stretch_at(0.5 * (core_from_s + core_to_s));
     if (stretch == nullptr) return Done{};
-    const auto echo_factor =
-        static_cast<std::size_t>(std::max(1.0, std::round(rate_Hz / echo_rate_Hz)));
-    const double grid_Hz = rate_Hz / static_cast<double>(echo_factor);
+    const std::size_t thinning = echo_factor(rate_Hz);
+    const double grid_Hz = rate_Hz / static_cast<double>(thinning);
     const double from_s =
         std::ceil(std::max(core_from_s, stretch->curve.capture_at(0.0)) * grid_Hz) / grid_Hz;
     const double to_s =
@@ -271,38 +278,29 @@ class PieceListener {
         to_s - from_s < 2.5)
       return Done{};
 
-    const auto thin = [&](const auto& samples, std::size_t factor, const std::vector<float>& taps) {
-      const auto count =
-          static_cast<std::size_t>((to_s - from_s) * rate_Hz / static_cast<double>(factor)) - 1;
-      const auto begin = static_cast<std::size_t>(std::llround(from_s * rate_Hz) - first_);
-      std::vector<float> out(count);
-      signal::slide_filter(samples, begin - taps.size() / 2, factor, taps, out);
-      return out;
-    };
-    const std::size_t factor = low_factor(rate_Hz);
+    // To 8 kHz for the echo, and from there to 1 kHz for rumble and hum.
+    const auto begin = static_cast<std::size_t>(std::llround(from_s * rate_Hz) - first_);
+    const auto count = static_cast<std::size_t>((to_s - from_s) * grid_Hz) - 1;
+    const std::vector<float> taps =
+        signal::low_pass_taps(0.42 / static_cast<double>(thinning), 5 * thinning, 5.0);
     const std::vector<float> low_taps =
-        signal::low_pass_taps(0.4 / static_cast<double>(factor), 4 * factor, 6.0);
-    std::array<signal::Aligned<float>, 2> residual;
-    for (std::size_t i = 0; i < 2; ++i) {
-      residual[i].resize(capture_[i].size());
-      for (std::size_t j = 0; j < residual[i].size(); ++j)
-        residual[i][j] = capture_[i][j] - prediction_[i][j];
+        signal::low_pass_taps(0.42 / static_cast<double>(low_factor), 5 * low_factor, 5.0);
+    const std::array<const signal::Aligned<float>*, 4> sources{
+        &buffers_.residual[0], &buffers_.residual[1], &prediction_[0], &prediction_[1]};
+    std::array<std::vector<float>, 4> thinned;
+    std::array<std::vector<float>, 4> low;
+    for (std::size_t s = 0; s < sources.size(); ++s) {
+      thinned[s].resize(count);
+      signal::slide_filter(*sources[s], begin - taps.size() / 2, thinning, taps, thinned[s]);
+      low[s].resize((count - low_taps.size()) / low_factor);
+      signal::slide_filter(thinned[s], 0, low_factor, low_taps, low[s]);
     }
-    const std::array<std::vector<float>, 4> low{thin(residual[0], factor, low_taps),
-                                                thin(residual[1], factor, low_taps),
-                                                thin(prediction_[0], factor, low_taps),
-                                                thin(prediction_[1], factor, low_taps)};
     measures.low.take({low[0], low[1]}, {low[2], low[3]});
-
-    const std::vector<float> echo_taps =
-        signal::low_pass_taps(0.4 / static_cast<double>(echo_factor), 8 * echo_factor, 6.0);
-    for (std::size_t j = 0; j < residual[0].size(); ++j)
-      residual[0][j] = 0.5F * (residual[0][j] + residual[1][j]);
-    const std::vector<float> heard = thin(residual[0], echo_factor, echo_taps);
-    for (std::size_t j = 0; j < residual[0].size(); ++j)
-      residual[0][j] = 0.5F * (prediction_[0][j] + prediction_[1][j]);
-    const std::vector<float> predicted = thin(residual[0], echo_factor, echo_taps);
-    return fit_echo(*stretch, from_s, grid_Hz, heard, predicted, measures.echo);
+    for (std::size_t j = 0; j < count; ++j) {
+      thinned[0][j] = 0.5F * (thinned[0][j] + thinned[1][j]);
+      thinned[2][j] = 0.5F * (thinned[2][j] + thinned[3][j]);
+    }
+    return fit_echo(*stretch, from_s, grid_Hz, thinned[0], thinned[2], measures.echo);
   }
 
   Outcome fit_echo(const FollowedStretch& stretch,
@@ -320,12 +318,12 @@ class PieceListener {
         stretch.curve.programme_at(from_s + static_cast<double>(count) / rate_Hz) + reach_s;
     const auto first = static_cast<std::int64_t>(std::floor(programme_from_s * cut_rate_Hz));
     const auto known = static_cast<std::size_t>((programme_to_s - programme_from_s) * cut_rate_Hz);
-    StereoSamples cut{signal::Aligned<float>(known), signal::Aligned<float>(known)};
-    if (auto read = echo_reader_->read(first, cut[0], cut[1]); !read) return read;
-    for (std::size_t j = 0; j < known; ++j) cut[0][j] = 0.5F * (cut[0][j] + cut[1][j]);
-    const signal::WarpReader warp{std::min(0.5, 0.48 * rate_Hz / cut_rate_Hz), 12};
+    for (auto& channel : cut_) channel.resize(known);
+    if (auto read = echo_reader_->read(first, cut_[0], cut_[1]); !read) return read;
+    for (std::size_t j = 0; j < known; ++j) cut_[0][j] = 0.5F * (cut_[0][j] + cut_[1][j]);
+    const signal::WarpReader warp{std::min(0.5, 0.5 * rate_Hz / cut_rate_Hz), 12};
     std::array<std::vector<float>, EchoBlock::shifts + 1> streams;
-    const std::array<std::span<const float>, 1> source{cut[0]};
+    const std::array<std::span<const float>, 1> source{cut_[0]};
     const auto first_sample = static_cast<std::int64_t>(std::llround(from_s * rate_Hz));
     for (std::size_t i = 0; i < streams.size(); ++i) {
       streams[i].resize(count);
@@ -353,7 +351,9 @@ class PieceListener {
   const ResidualSetting& setting_;
   signal::WarpReader warp_;
   std::int64_t first_{};
-  StereoSamples capture_, warped_, prediction_, cut_;
+  StereoSamples capture_, warped_, prediction_;
+  EventBuffers buffers_;
+  StereoSamples& cut_{buffers_.clear};  // never wanted at one time
   std::vector<float> window_;
   signal::Aligned<float> frame_;
   std::array<signal::Aligned<std::complex<float>>, 8> spectra_;
@@ -392,12 +392,12 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
     listeners.push_back(std::make_unique<PieceListener>(
         std::make_unique<PieceReader>(std::move(*heard), factor),
         std::make_unique<PieceReader>(std::move(*cut), cut_factor),
-        std::make_unique<PieceReader>(std::move(*echo_cut),
-                                      timing_factor(reference.sample_rate_Hz())),
+        std::make_unique<PieceReader>(
+            std::move(*echo_cut), echo_factor(reference.sample_rate_Hz()), 6),
         track,
         setting));
   }
-  const double low_rate_Hz = rate_Hz / static_cast<double>(low_factor(rate_Hz));
+  const double low_rate_Hz = rate_Hz / static_cast<double>(echo_factor(rate_Hz) * low_factor);
   SideResidual side{{},
                     0.0,
                     LevelMeter{},

@@ -30,7 +30,8 @@ struct Readers {
 Result<std::unique_ptr<PieceReader>> open_reader(const signal::SampleSource& source) {
   auto again = source.again();
   if (!again) return again.error();
-  return std::make_unique<PieceReader>(std::move(*again), timing_factor(source.sample_rate_Hz()));
+  return std::make_unique<PieceReader>(
+      std::move(*again), timing_factor(source.sample_rate_Hz()), 12);
 }
 
 struct PlannedPiece {

@@ -6,6 +6,7 @@
 #include <numbers>
 
 #include "base/expects.hpp"
+#include "signal/clones.hpp"
 #include "signal/fft.hpp"
 #include "signal/fir.hpp"
 #include "signal/window.hpp"
@@ -23,7 +24,7 @@ constexpr double bass_Hz =
 std::vector<double> median_spectrum(const signal::Aligned<float>& samples, std::size_t length) {
   const signal::RealFft& fft = signal::shared_fft(length);
   const std::vector<float> window = signal::hann(length);
-  const std::size_t hop = std::max(length, samples.size() / 300);
+  const std::size_t hop = std::max(length, samples.size() / 150);
   signal::Aligned<float> frame(length);
   signal::Aligned<std::complex<float>> spectrum(fft.bins());
   std::vector<std::vector<float>> columns(fft.bins());
@@ -42,6 +43,45 @@ std::vector<double> median_spectrum(const signal::Aligned<float>& samples, std::
     power[k] = 2.0 / std::numbers::ln2 / (0.375 * n * n) * static_cast<double>(*middle);
   }
   return power;
+}
+
+/// Bilinear transform with the corner prewarped.
+struct HighPass {
+  HighPass(double corner_Hz, double rate_Hz) {
+    const double k = std::tan(std::numbers::pi * corner_Hz / rate_Hz);
+    gain = 1.0 / (1.0 + std::numbers::sqrt2 * k + k * k);
+    a1 = 2.0 * (k * k - 1.0) * gain;
+    a2 = (1.0 - std::numbers::sqrt2 * k + k * k) * gain;
+  }
+  double gain, a1, a2;
+};
+
+/// Keeps a filter's state out of the denormals, which cost ten times the time; a high-pass passes nothing of it.
+constexpr double awake = 1e-30;
+
+/// Transposed direct form II, `lanes` signals a sample at a time.
+template <std::size_t lanes>
+[[gnu::always_inline]] inline void run_lanes(const std::array<float*, lanes>& at,
+                                             std::size_t length,
+                                             const HighPass& filter) {
+  double first[lanes] = {};
+  double second[lanes] = {};
+  for (std::size_t j = 0; j < length; ++j) {
+    double in[lanes];
+    double out[lanes];
+    for (std::size_t s = 0; s < lanes; ++s)
+      in[s] = static_cast<double>(at[s][j]) * filter.gain + awake;
+    for (std::size_t s = 0; s < lanes; ++s) out[s] = in[s] + first[s];
+    for (std::size_t s = 0; s < lanes; ++s) first[s] = second[s] - 2.0 * in[s] - filter.a1 * out[s];
+    for (std::size_t s = 0; s < lanes; ++s) second[s] = in[s] - filter.a2 * out[s];
+    for (std::size_t s = 0; s < lanes; ++s) at[s][j] = static_cast<float>(out[s]);
+  }
+}
+
+GOODSIDE_CLONES void run_four(const std::array<float*, 4>& at,
+                              std::size_t length,
+                              const HighPass& filter) {
+  run_lanes<4>(at, length, filter);
 }
 
 }  // namespace
@@ -103,20 +143,14 @@ void whiten(const Whitener& whitener,
 }
 
 void high_pass(std::span<float> samples, double corner_Hz, double rate_Hz) {
-  // Bilinear transform with the corner prewarped; transposed direct form II.
-  const double k = std::tan(std::numbers::pi * corner_Hz / rate_Hz);
-  const double norm = 1.0 / (1.0 + std::numbers::sqrt2 * k + k * k);
-  const double a1 = 2.0 * (k * k - 1.0) * norm;
-  const double a2 = (1.0 - std::numbers::sqrt2 * k + k * k) * norm;
-  double first = 0.0;
-  double second = 0.0;
-  for (float& sample : samples) {
-    const double in = static_cast<double>(sample) * norm;
-    const double out = in + first;
-    first = -2.0 * in - a1 * out + second;
-    second = in - a2 * out;
-    sample = static_cast<float>(out);
-  }
+  run_lanes<1>({samples.data()}, samples.size(), HighPass{corner_Hz, rate_Hz});
+}
+
+void high_pass(const std::array<std::span<float>, 4>& signals, double corner_Hz, double rate_Hz) {
+  for (const auto& signal : signals) EXPECTS(signal.size() == signals[0].size());
+  run_four({signals[0].data(), signals[1].data(), signals[2].data(), signals[3].data()},
+           signals[0].size(),
+           HighPass{corner_Hz, rate_Hz});
 }
 
 }  // namespace goodside::listen

@@ -2,10 +2,12 @@
 
 #include <fftw3.h>
 
+#include <cstdint>
 #include <map>
 #include <mutex>
 
 #include "base/expects.hpp"
+#include "signal/fft_wisdom.hpp"
 
 namespace goodside::signal {
 namespace {
@@ -13,6 +15,12 @@ namespace {
 std::mutex& planner() {
   static std::mutex lock;  // only fftwf_execute_* may run beside each other
   return lock;
+}
+
+/// The plans' vector code loads whole registers: what is not aligned as storage was when planning would fault.
+bool aligned(const float* samples, const std::complex<float>* spectrum) {
+  const auto address = [](const void* at) { return reinterpret_cast<std::uintptr_t>(at); };
+  return address(samples) % 32 == 0 && address(spectrum) % 32 == 0;
 }
 
 fftwf_complex* as_fftw(std::complex<float>* spectrum) {
@@ -25,19 +33,19 @@ struct RealFft::Plans {
   fftwf_plan forward{}, inverse{};
 };
 
-// FFTW_UNALIGNED: frames of a larger buffer may begin anywhere.
 RealFft::RealFft(std::size_t length) : length_{length}, plans_{std::make_unique<Plans>()} {
   EXPECTS(length >= 2 && length % 2 == 0);
   Aligned<float> samples(length_);
   Aligned<std::complex<float>> spectrum(bins());
   const std::lock_guard guard{planner()};
+  // Refused by another build or CPU: plans are then estimated. Either way the same here, every time.
+  static const bool taught = fftwf_import_wisdom_from_string(fft_wisdom) == 1;
+  static_cast<void>(taught);
   const int n = static_cast<int>(length_);
-  plans_->forward = fftwf_plan_dft_r2c_1d(n,
-                                          samples.data(),
-                                          as_fftw(spectrum.data()),
-                                          FFTW_ESTIMATE | FFTW_PRESERVE_INPUT | FFTW_UNALIGNED);
-  plans_->inverse = fftwf_plan_dft_c2r_1d(
-      n, as_fftw(spectrum.data()), samples.data(), FFTW_ESTIMATE | FFTW_UNALIGNED);
+  plans_->forward = fftwf_plan_dft_r2c_1d(
+      n, samples.data(), as_fftw(spectrum.data()), FFTW_ESTIMATE | FFTW_PRESERVE_INPUT);
+  plans_->inverse =
+      fftwf_plan_dft_c2r_1d(n, as_fftw(spectrum.data()), samples.data(), FFTW_ESTIMATE);
   EXPECTS(plans_->forward != nullptr && plans_->inverse != nullptr);
 }
 
@@ -50,6 +58,7 @@ RealFft::~RealFft() {
 void RealFft::forward(std::span<const float> samples,
                       std::span<std::complex<float>> spectrum) const {
   EXPECTS(samples.size() == length_ && spectrum.size() == bins());
+  EXPECTS(aligned(samples.data(), spectrum.data()));
   // FFTW takes a non-const pointer; with FFTW_PRESERVE_INPUT it does not write there.
   fftwf_execute_dft_r2c(
       plans_->forward, const_cast<float*>(samples.data()), as_fftw(spectrum.data()));
@@ -57,6 +66,7 @@ void RealFft::forward(std::span<const float> samples,
 
 void RealFft::inverse(std::span<std::complex<float>> spectrum, std::span<float> samples) const {
   EXPECTS(samples.size() == length_ && spectrum.size() == bins());
+  EXPECTS(aligned(samples.data(), spectrum.data()));
   fftwf_execute_dft_c2r(plans_->inverse, as_fftw(spectrum.data()), samples.data());
 }
 

@@ -18,7 +18,26 @@ struct Table {
   double phases;
 };
 
-/// Positions whose whole kernel lies inside the samples.
+/// Where one position reads: its row of the kernel, how far it lies towards the next, and the first sample.
+struct Reading {
+  const float* weights;
+  const float* next;
+  float share;
+  std::int64_t first;
+};
+
+[[gnu::always_inline]] inline Reading reading_at(const Table& table, double position) {
+  const auto below = static_cast<std::int64_t>(position);
+  const double phase = (position - static_cast<double>(below)) * table.phases;
+  const auto row = static_cast<std::size_t>(phase);
+  const float* weights = table.rows + row * table.taps;
+  return {weights,
+          weights + table.taps,
+          static_cast<float>(phase - static_cast<double>(row)),
+          below - static_cast<std::int64_t>(table.taps / 2) + 1};
+}
+
+/// Positions whose whole kernel lies inside the samples; two at a time, so that their sums do not wait on each other.
 GOODSIDE_CLONES void read_inside(const Table& table,
                                  const float* left,
                                  const float* right,
@@ -27,26 +46,56 @@ GOODSIDE_CLONES void read_inside(const Table& table,
                                  float* out_right,
                                  std::size_t count) {
   const std::size_t taps = table.taps;
-  const auto half = static_cast<std::int64_t>(taps / 2);
-  for (std::size_t k = 0; k < count; ++k) {
-    const auto below = static_cast<std::int64_t>(positions[k]);
-    const double phase = (positions[k] - static_cast<double>(below)) * table.phases;
-    const auto row = static_cast<std::size_t>(phase);
-    const auto share = static_cast<float>(phase - static_cast<double>(row));
-    const float* weights = table.rows + row * taps;
-    const float* next = weights + taps;
-    const float* a = left + (below - half + 1);
-    const float* b = right + (below - half + 1);
-    float sum_a = 0.0F;
-    float sum_b = 0.0F;
-#pragma omp simd reduction(+ : sum_a, sum_b)
+  for (std::size_t k = 0; k < count; k += 2) {
+    const std::size_t other = k + 1 < count ? k + 1 : k;
+    const Reading p = reading_at(table, positions[k]);
+    const Reading q = reading_at(table, positions[other]);
+    const float* p_left = left + p.first;
+    const float* p_right = right + p.first;
+    const float* q_left = left + q.first;
+    const float* q_right = right + q.first;
+    float sum_p_left = 0.0F;
+    float sum_p_right = 0.0F;
+    float sum_q_left = 0.0F;
+    float sum_q_right = 0.0F;
+#pragma omp simd reduction(+ : sum_p_left, sum_p_right, sum_q_left, sum_q_right)
     for (std::size_t j = 0; j < taps; ++j) {
-      const float weight = weights[j] + share * (next[j] - weights[j]);
-      sum_a += weight * a[j];
-      sum_b += weight * b[j];
+      const float p_weight = p.weights[j] + p.share * (p.next[j] - p.weights[j]);
+      const float q_weight = q.weights[j] + q.share * (q.next[j] - q.weights[j]);
+      sum_p_left += p_weight * p_left[j];
+      sum_p_right += p_weight * p_right[j];
+      sum_q_left += q_weight * q_left[j];
+      sum_q_right += q_weight * q_right[j];
     }
-    out_left[k] = sum_a;
-    out_right[k] = sum_b;
+    out_left[k] = sum_p_left;
+    out_right[k] = sum_p_right;
+    out_left[other] = sum_q_left;
+    out_right[other] = sum_q_right;
+  }
+}
+
+/// The same of one channel.
+GOODSIDE_CLONES void read_one_inside(const Table& table,
+                                     const float* samples,
+                                     const double* positions,
+                                     float* out,
+                                     std::size_t count) {
+  const std::size_t taps = table.taps;
+  for (std::size_t k = 0; k < count; k += 2) {
+    const std::size_t other = k + 1 < count ? k + 1 : k;
+    const Reading p = reading_at(table, positions[k]);
+    const Reading q = reading_at(table, positions[other]);
+    const float* p_samples = samples + p.first;
+    const float* q_samples = samples + q.first;
+    float sum_p = 0.0F;
+    float sum_q = 0.0F;
+#pragma omp simd reduction(+ : sum_p, sum_q)
+    for (std::size_t j = 0; j < taps; ++j) {
+      sum_p += (p.weights[j] + p.share * (p.next[j] - p.weights[j])) * p_samples[j];
+      sum_q += (q.weights[j] + q.share * (q.next[j] - q.weights[j])) * q_samples[j];
+    }
+    out[k] = sum_p;
+    out[other] = sum_q;
   }
 }
 
@@ -104,7 +153,10 @@ void WarpReader::read(std::span<const std::span<const float>> channels,
     float* out_left = out[0].data() + from;
     float* out_right = out.size() > 1 ? out[1].data() + from : second;
     if (inside) {
-      read_inside(table, left.data(), right.data(), positions, out_left, out_right, width);
+      if (out.size() > 1)
+        read_inside(table, left.data(), right.data(), positions, out_left, out_right, width);
+      else
+        read_one_inside(table, left.data(), positions, out_left, width);
       continue;
     }
     edge.assign(2 * taps_, 0.0F);

@@ -2,13 +2,23 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <fstream>
+#include <vector>
 
 #include "intake/digest.hpp"
 #include "line/recordings.hpp"
 
 namespace goodside::line {
 namespace {
+
+bool silent(const signal::SampleSource& source) {
+  auto again = source.again();
+  std::vector<float> samples(
+      static_cast<std::size_t>(source.frames() * static_cast<std::int64_t>(source.channels())));
+  EXPECT_TRUE((*again)->read(0, samples));
+  return std::ranges::all_of(samples, [](float sample) { return sample == 0.0F; });
+}
 
 /// An engine that keeps what it was given and finds nothing.
 struct Deaf {
@@ -25,6 +35,8 @@ struct Deaf {
       EXPECT_GT(capture.frames(), 0);
       EXPECT_GT(reference.frames(), 0);
       if (!progress(0.5)) return Error{Fault::conflict, "stopped"};
+      for (const signal::SampleSource* source : {&capture, &reference})
+        if (silent(*source)) return Error{Fault::bad_input, "every sample is zero"};
       return works::ListeningReport{};
     };
   }
