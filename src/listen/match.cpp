@@ -65,7 +65,11 @@ class Matcher {
       sums[part].add(weight, hann_[0], mono_ ? hann_[0] : hann_[1], hann_[2], hann_[3]);
     }
     solve_knots(sums, duration_s);
-    for (auto& channel : prediction) channel.assign(samples, 0.0F);
+    for (auto& channel : prediction) {
+      channel.resize(samples);
+      // The last quarter of a frame has no frame of its own.
+      std::fill(channel.end() - static_cast<std::ptrdiff_t>(std::min(samples, hop)), channel.end(), 0.0F);
+    }
     for (std::size_t f = 0; f < frames; ++f) {
       const double u = static_cast<double>(f * hop) / rate_Hz_ / knot_s;
       const auto before = std::min(static_cast<std::size_t>(u), knots_.size() - 1);

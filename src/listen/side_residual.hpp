@@ -33,7 +33,7 @@ struct ResidualSetting {
   int jobs{};
 };
 
-/// Works through the capture in pieces of five seconds and what lies about them. Events belong to
+/// Works through the capture in pieces of six seconds and what lies about them. Events belong to
 /// the piece that they begin in; measures are merged in the order of the pieces, so that any number
 /// of jobs gives one answer.
 Result<SideResidual> hear_residual(const signal::SampleSource& capture,

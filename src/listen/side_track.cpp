@@ -16,8 +16,8 @@
 namespace goodside::listen {
 namespace {
 
-constexpr double piece_s = 10.0;
-constexpr double overlap_s = 1.0;     // on each side of a piece
+constexpr double piece_s = 16.0;
+constexpr double overlap_s = 0.6;     // on each side of a piece
 constexpr double seam_reach_s = 0.6;  // a chunk's half: the rough seam is no better known
 constexpr double sure_s = 0.2;        // beyond a stretch's outer chunks' middles it still plays
 constexpr double least_explained = 0.08;
@@ -156,7 +156,7 @@ FollowedStretch join(const std::vector<const PieceTrack*>& pieces,
       // Trust grows from the piece's ends over the overlap; the outermost points are the least
       // known.
       const double edge = static_cast<double>(std::min(k, count - 1 - k)) * track_hop_s;
-      const double trust = std::max(1e-3, std::min(1.0, (edge - 0.3) / (2.0 * overlap_s - 0.6)));
+      const double trust = std::max(1e-3, std::min(1.0, (edge - 0.2) / (2.0 * overlap_s - 0.4)));
       sum[at] += trust * (piece.programme_s[k] + leads[p]);
       weight[at] += trust;
       sigma[at] = std::min(sigma[at], piece.sigma_s[k]);

@@ -30,7 +30,7 @@ struct SideTrack {
   double typical_sigma_s{};
 };
 
-/// Follows the programme through the whole capture in pieces of ten seconds, ties them together and
+/// Follows the programme through the whole capture in pieces of sixteen seconds, ties them together and
 /// finds the seams between stretches. Stretches whose waveform does not follow the programme are
 /// dropped. `mono`: the reference carries one signal. Errors: the sources'; Fault::conflict when
 /// `go_on` says no.

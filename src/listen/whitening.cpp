@@ -136,8 +136,9 @@ Whitener fit_whitener(const signal::Aligned<float>& residual, double rate_Hz) {
 void whiten(const Whitener& whitener,
             const signal::Aligned<float>& in,
             signal::Aligned<float>& out) {
-  out.assign(in.size(), 0.0F);
   const std::vector<float> reversed{whitener.taps.rbegin(), whitener.taps.rend()};
+  out.resize(in.size());
+  std::fill_n(out.begin(), std::min(out.size(), reversed.size() - 1), 0.0F);
   if (in.size() < reversed.size()) return;
   signal::slide_filter(in, 0, 1, reversed, std::span{out}.subspan(reversed.size() - 1));
 }
