@@ -184,4 +184,33 @@ void match_player(const StereoSamples& capture,
   Matcher{rate_Hz, mono}.run(capture, warped, trust, prediction);
 }
 
+void match_bends(StereoSamples& residual,
+                 bool mono,
+                 double rate_Hz,
+                 const std::function<double(double)>& trust,
+                 StereoSamples& prediction) {
+  const std::size_t count = residual[0].size();
+  StereoSamples bent;
+  StereoSamples explained;
+  for (const bool cube : {false, true}) {
+    for (std::size_t i = 0; i < (mono ? 1U : 2U); ++i) {
+      bent[i].assign(count, 0.0F);
+      const auto& y = prediction[i];
+      double power = 1e-20;
+      for (std::size_t j = 1; j < count; ++j) {
+        bent[i][j] = cube ? y[j] * y[j] * y[j] : y[j] * y[j] - y[j - 1] * y[j - 1];
+        power += static_cast<double>(bent[i][j]) * static_cast<double>(bent[i][j]);
+      }
+      const auto scale = static_cast<float>(std::sqrt(static_cast<double>(count) / power));
+      for (float& sample : bent[i]) sample *= scale;
+    }
+    match_player(residual, bent, mono, rate_Hz, trust, explained);
+    for (std::size_t i = 0; i < 2; ++i)
+      for (std::size_t j = 0; j < count; ++j) {
+        prediction[i][j] += explained[i][j];
+        residual[i][j] -= explained[i][j];
+      }
+  }
+}
+
 }  // namespace goodside::listen

@@ -113,7 +113,8 @@ float tail_lift(std::vector<float>& values, const ChiSquare& noise) {
 /// Expected residual energy of each cell, from the programme's local power.
 std::vector<float> conditioned_floor(const std::vector<float>& residual,
                                      const std::vector<float>& programme,
-                                     const ChiSquare& noise) {
+                                     const ChiSquare& noise,
+                                     double& greatest_lift) {
   std::vector<std::vector<float>> by_step(floor_steps);
   std::vector<float> position(residual.size());
   for (std::size_t c = 0; c < residual.size(); ++c) {
@@ -129,7 +130,9 @@ std::vector<float> conditioned_floor(const std::vector<float>& residual,
       const auto usual =
           static_cast<float>(static_cast<double>(median_of(by_step[s])) / noise.quantile(0.0));
       const bool loud = lowest_dB + step_dB * static_cast<double>(s) > 0.0;
-      known = std::max(known, loud ? usual * tail_lift(by_step[s], noise) : usual);
+      const float lift = loud ? tail_lift(by_step[s], noise) : 1.0F;
+      greatest_lift = std::max(greatest_lift, static_cast<double>(lift));
+      known = std::max(known, usual * lift);
     }
     level[s] = known;
   }
@@ -237,7 +240,8 @@ class EventFinder {
       cell_energies(white[i].data(), width, energy.data(), cells_);
       cell_energies(white_prediction[i].data(), width, programme.data(), cells_);
       const std::vector<float> floor =
-          conditioned_floor(energy, running_mean(programme, reach), ChiSquare{freedom});
+          conditioned_floor(
+          energy, running_mean(programme, reach), ChiSquare{freedom}, found_.tail_lift);
       for (std::size_t c = 0; c < cells_; ++c) {
         excess_[c] += 0.5F * energy[c] / floor[c];
         expected_[c] += 0.5F * floor[c];
@@ -354,7 +358,10 @@ class EventFinder {
     const FaultEnergies energies{event.fault_energy, event.noise_energy, event.programme_energy};
     if (audibility(energies) != works::Audibility::masked) {
       const double kept = unexplained(from, to, features);
-      if (kept < explained_share) return;
+      if (kept < explained_share) {
+        ++found_.explained_away;
+        return;
+      }
       event.fault_energy *= kept;
     }
     features.excess_dB =

@@ -18,6 +18,8 @@ struct ResidualEvent {
 struct Residual {
   std::vector<ResidualEvent> events;
   std::array<double, 2> noise_power{};  ///< above 1 kHz, by channel
+  double tail_lift{1.0};  ///< greatest by which leftovers of loud programme raised the floor
+  int explained_away{};   ///< audible bursts that were the programme's own
 };
 
 /// Storage that one piece after another works in.

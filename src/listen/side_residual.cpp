@@ -22,6 +22,7 @@ namespace {
 constexpr double core_s = 6.0;
 constexpr double margin_s = 0.5;
 constexpr double seam_guard_s = 15e-3;
+constexpr double bent_lift = 1.6;  // of the floor, where the programme's bends are worth fitting
 constexpr double frame_s = 0.02;
 constexpr double echo_rate_Hz = 8000.0;
 
@@ -82,14 +83,16 @@ class PieceListener {
       for (auto& channel : capture_)
         for (float& sample : channel) sample = -sample;
     if (auto warped = warp_cut(count); !warped) return warped;
-    match_player(
-        capture_,
-        warped_,
-        setting_.mono,
-        rate_Hz,
-        [&](double t) { return calm_at(static_cast<double>(first_) / rate_Hz + t); },
-        prediction_);
+    const auto trust = [&](double t) {
+      return calm_at(static_cast<double>(first_) / rate_Hz + t);
+    };
+    match_player(capture_, warped_, setting_.mono, rate_Hz, trust, prediction_);
     Residual found = find_events(capture_, prediction_, rate_Hz, track_.gain, buffers_);
+    if (found.tail_lift > bent_lift || found.explained_away > 1) {
+      // Loud programme leaves more than noise: its own bends are fitted too. Most pieces do without.
+      match_bends(buffers_.residual, setting_.mono, rate_Hz, trust, prediction_);
+      found = find_events(capture_, prediction_, rate_Hz, track_.gain, buffers_);
+    }
     const double start_s = static_cast<double>(first_) / rate_Hz;
     for (ResidualEvent& event : found.events) {
       event.at_s += start_s;
