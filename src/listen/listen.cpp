@@ -162,8 +162,11 @@ Result<works::ListeningReport> listen(const signal::SampleSource& capture,
   const Placement placement = place(heard->capture, heard->reference, groove->turn_s());
   SideTrack track;
   if (placement.found) {
-    auto followed = follow_side(
-        capture, reference, placement, mono, options.jobs, part(place_share, track_share));
+    auto followed = follow_side(capture,
+                                reference,
+                                placement,
+                                {mono, groove->turn_s(), options.jobs},
+                                part(place_share, track_share));
     if (!followed) return followed.error();
     track = std::move(*followed);
   }

@@ -68,7 +68,8 @@ class Matcher {
     for (auto& channel : prediction) {
       channel.resize(samples);
       // The last quarter of a frame has no frame of its own.
-      std::fill(channel.end() - static_cast<std::ptrdiff_t>(std::min(samples, hop)), channel.end(), 0.0F);
+      std::fill(
+          channel.end() - static_cast<std::ptrdiff_t>(std::min(samples, hop)), channel.end(), 0.0F);
     }
     for (std::size_t f = 0; f < frames; ++f) {
       const double u = static_cast<double>(f * hop) / rate_Hz_ / knot_s;
@@ -188,10 +189,10 @@ void match_bends(StereoSamples& residual,
                  bool mono,
                  double rate_Hz,
                  const std::function<double(double)>& trust,
-                 StereoSamples& prediction) {
+                 StereoSamples& prediction,
+                 StereoSamples& bent,
+                 StereoSamples& explained) {
   const std::size_t count = residual[0].size();
-  StereoSamples bent;
-  StereoSamples explained;
   for (const bool cube : {false, true}) {
     for (std::size_t i = 0; i < (mono ? 1U : 2U); ++i) {
       bent[i].assign(count, 0.0F);

@@ -239,8 +239,7 @@ class EventFinder {
     for (std::size_t i = 0; i < 2; ++i) {
       cell_energies(white[i].data(), width, energy.data(), cells_);
       cell_energies(white_prediction[i].data(), width, programme.data(), cells_);
-      const std::vector<float> floor =
-          conditioned_floor(
+      const std::vector<float> floor = conditioned_floor(
           energy, running_mean(programme, reach), ChiSquare{freedom}, found_.tail_lift);
       for (std::size_t c = 0; c < cells_; ++c) {
         excess_[c] += 0.5F * energy[c] / floor[c];

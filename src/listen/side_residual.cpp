@@ -8,6 +8,7 @@
 #include <memory>
 #include <optional>
 
+#include "listen/audibility.hpp"
 #include "listen/match.hpp"
 #include "listen/piece_reader.hpp"
 #include "listen/pieces.hpp"
@@ -21,6 +22,7 @@ namespace {
 
 constexpr double core_s = 6.0;
 constexpr double margin_s = 0.5;
+constexpr double least_s = 3.0;  // of samples, to know the surface by
 constexpr double seam_guard_s = 15e-3;
 constexpr double bent_lift = 1.6;  // of the floor, where the programme's bends are worth fitting
 constexpr double frame_s = 0.02;
@@ -53,6 +55,14 @@ std::size_t kernel_half(double reference_rate_Hz) {
   return reference_rate_Hz > 80000.0 ? 12 : 16;
 }
 
+/// Bursts that would be heard, leftovers among them.
+std::ptrdiff_t audible(const Residual& found) {
+  return found.explained_away + std::ranges::count_if(found.events, [](const ResidualEvent& event) {
+           return audibility({event.fault_energy, event.noise_energy, event.programme_energy}) !=
+                  works::Audibility::masked;
+         });
+}
+
 /// One worker: its readers and its storage, used again for every piece.
 class PieceListener {
  public:
@@ -73,9 +83,14 @@ class PieceListener {
 
   Outcome listen(double core_from_s, double core_to_s, PieceResult& result) {
     const double rate_Hz = capture_reader_->rate_Hz();
-    first_ = std::llround((core_from_s - margin_s) * rate_Hz);
-    const auto count =
-        static_cast<std::size_t>(std::llround((core_to_s + margin_s) * rate_Hz) - first_);
+    // No further than the recording: what is not there would pass for a silent surface.
+    const auto sample_at = [rate_Hz](double time_s) {
+      return static_cast<std::int64_t>(std::llround(time_s * rate_Hz));
+    };
+    const std::int64_t end = std::min(capture_reader_->frames(), sample_at(core_to_s + margin_s));
+    first_ = std::min(sample_at(core_from_s - margin_s), end - sample_at(least_s));
+    first_ = std::max<std::int64_t>(0, first_);
+    const auto count = static_cast<std::size_t>(end - first_);
     for (auto& channel : capture_) channel.resize(count);
     if (auto read = capture_reader_->read(first_, capture_[0], capture_[1]); !read) return read;
     if (track_.swapped) std::swap(capture_[0], capture_[1]);
@@ -83,15 +98,28 @@ class PieceListener {
       for (auto& channel : capture_)
         for (float& sample : channel) sample = -sample;
     if (auto warped = warp_cut(count); !warped) return warped;
-    const auto trust = [&](double t) {
-      return calm_at(static_cast<double>(first_) / rate_Hz + t);
-    };
+    const auto trust = [&](double t) { return calm_at(static_cast<double>(first_) / rate_Hz + t); };
     match_player(capture_, warped_, setting_.mono, rate_Hz, trust, prediction_);
     Residual found = find_events(capture_, prediction_, rate_Hz, track_.gain, buffers_);
     if (found.tail_lift > bent_lift || found.explained_away > 1) {
-      // Loud programme leaves more than noise: its own bends are fitted too. Most pieces do without.
-      match_bends(buffers_.residual, setting_.mono, rate_Hz, trust, prediction_);
-      found = find_events(capture_, prediction_, rate_Hz, track_.gain, buffers_);
+      // Loud programme leaves more than noise: its own bends are fitted too, and kept where they leave less to
+      // hear. Most pieces do without.
+      match_bends(buffers_.residual,
+                  setting_.mono,
+                  rate_Hz,
+                  trust,
+                  prediction_,
+                  buffers_.white,
+                  buffers_.white_prediction);
+      Residual bent = find_events(capture_, prediction_, rate_Hz, track_.gain, buffers_);
+      if (audible(bent) <= audible(found)) {
+        found = std::move(bent);
+      } else {
+        match_player(capture_, warped_, setting_.mono, rate_Hz, trust, prediction_);
+        for (std::size_t i = 0; i < 2; ++i)
+          for (std::size_t j = 0; j < count; ++j)
+            buffers_.residual[i][j] = capture_[i][j] - prediction_[i][j];
+      }
     }
     const double start_s = static_cast<double>(first_) / rate_Hz;
     for (ResidualEvent& event : found.events) {

@@ -1,11 +1,13 @@
 #include "listen/side_track.hpp"
 
+#include <Eigen/Dense>
 #include <algorithm>
 #include <array>
 #include <atomic>
 #include <cmath>
 #include <limits>
 #include <memory>
+#include <numbers>
 
 #include "listen/fine_track.hpp"
 #include "listen/match.hpp"
@@ -78,21 +80,65 @@ std::vector<Reach> reaches(const Placement& placement,
   return all;
 }
 
-/// How far a track was carried on beyond its first and last trusted points, and how its speed
-/// sways.
+/// The track beside one of its ends as a line and one sway a turn, for carrying it on:
+///     p(x) = b x + c sin w x + d (1 - cos w x),   x the time from the end, w the turn's angular rate.
+/// Least squares over up to ten seconds of trusted points; with less than 1.2 turns of them, the line alone.
+class EndModel {
+ public:
+  /// `end`: the outermost trusted point; `inwards` +1 at the start, -1 at the end.
+  EndModel(const std::vector<double>& programme_s,
+           const std::vector<double>& sigma_s,
+           std::size_t end,
+           int inwards,
+           double revolution_s)
+      : omega_{2.0 * std::numbers::pi / revolution_s} {
+    constexpr std::ptrdiff_t reach = 500;
+    Eigen::Matrix4d normal = Eigen::Matrix4d::Zero();
+    Eigen::Vector4d right = Eigen::Vector4d::Zero();
+    double span_s = 0.0;
+    for (std::ptrdiff_t k = 0; k <= reach; ++k) {
+      const auto at = static_cast<std::ptrdiff_t>(end) + inwards * k;
+      if (at < 0 || at >= std::ssize(programme_s)) break;
+      if (!std::isfinite(sigma_s[static_cast<std::size_t>(at)])) continue;
+      span_s = static_cast<double>(k) * track_hop_s;
+      const double x = static_cast<double>(inwards) * span_s;
+      const Eigen::Vector4d row{1.0, x, std::sin(omega_ * x), 1.0 - std::cos(omega_ * x)};
+      normal += row * row.transpose();
+      right += (programme_s[static_cast<std::size_t>(at)] - programme_s[end]) * row;
+    }
+    if (span_s >= 1.2 * revolution_s) {
+      shape_ = normal.ldlt().solve(right);
+    } else if (normal(0, 0) >= 2.0) {
+      const Eigen::Vector2d line = normal.topLeftCorner<2, 2>().ldlt().solve(right.head<2>());
+      shape_ = {line[0], line[1], 0.0, 0.0};
+    }
+  }
+
+  /// Programme time gained from the end to `away_s` after it (negative: before).
+  [[nodiscard]] double gained(double away_s) const {
+    return shape_[1] * away_s + shape_[2] * std::sin(omega_ * away_s) +
+           shape_[3] * (1.0 - std::cos(omega_ * away_s));
+  }
+
+ private:
+  double omega_;
+  Eigen::Vector4d shape_{0.0, 1.0, 0.0, 0.0};
+};
+
+/// How far a track was carried on beyond its first and last trusted points, and how its speed sways beside the
+/// once-a-turn sway that was carried on with it.
 struct Guessed {
   double before_s{}, after_s{}, sway{};
 };
 
-/// Before the first and after the last trusted point the track runs on at the rate it has there,
-/// easing within 0.3 s to the mean of the five seconds next to it: a fade teaches nothing of the
-/// speed.
-Guessed straighten_ends(std::vector<double>& programme_s, const std::vector<double>& sigma_s) {
+/// A fade teaches nothing of the speed: before the first and after the last trusted point the track runs on as it
+/// did beside them.
+Guessed straighten_ends(std::vector<double>& programme_s,
+                        const std::vector<double>& sigma_s,
+                        double revolution_s) {
   constexpr std::size_t run = 12;  // points of which most must be trusted
   constexpr std::size_t most = 8;
   constexpr std::size_t near = 20;
-  constexpr std::size_t far = 250;
-  constexpr double ease = 15.0;  // points
   const std::size_t points = programme_s.size();
   if (points < 4 * run) return {};
   const auto trusted = [&](std::size_t from) {
@@ -108,27 +154,20 @@ Guessed straighten_ends(std::vector<double>& programme_s, const std::vector<doub
   last += run - 1;
   while (last > first && !std::isfinite(sigma_s[last])) --last;
   if (last <= first + run) return {};
-  const auto rate = [&](std::size_t from, std::size_t to) {
-    return (programme_s[to] - programme_s[from]) / static_cast<double>(to - from);
-  };
-  const auto carry = [&](double local, double mean, double away) {
-    return mean * away + (local - mean) * ease * (1.0 - std::exp(-away / ease));
-  };
-  const double first_local = rate(first, std::min(last, first + near));
-  const double first_mean = rate(first, std::min(last, first + far));
-  const double last_local = rate(last > near + first ? last - near : first, last);
-  const double last_mean = rate(last > far + first ? last - far : first, last);
+  const EndModel start{programme_s, sigma_s, first, 1, revolution_s};
+  const EndModel end{programme_s, sigma_s, last, -1, revolution_s};
+  const double mean = (programme_s[last] - programme_s[first]) / static_cast<double>(last - first);
   double sway = 0.0;
   std::size_t counted = 0;
-  const double mean = rate(first, last);
-  for (std::size_t k = first; k + near <= last; k += near, ++counted)
-    sway += std::pow((rate(k, k + near) - mean) / track_hop_s, 2.0);
+  for (std::size_t k = first; k + near <= last; k += near, ++counted) {
+    const double rate = (programme_s[k + near] - programme_s[k]) / static_cast<double>(near);
+    sway += std::pow((rate - mean) / track_hop_s, 2.0);
+  }
   for (std::size_t k = 0; k < first; ++k)
     programme_s[k] =
-        programme_s[first] - carry(first_local, first_mean, static_cast<double>(first - k));
+        programme_s[first] + start.gained(-track_hop_s * static_cast<double>(first - k));
   for (std::size_t k = last + 1; k < points; ++k)
-    programme_s[k] =
-        programme_s[last] + carry(last_local, last_mean, static_cast<double>(k - last));
+    programme_s[k] = programme_s[last] + end.gained(track_hop_s * static_cast<double>(k - last));
   return {static_cast<double>(first) * track_hop_s,
           static_cast<double>(points - 1 - last) * track_hop_s,
           counted > 0 ? std::sqrt(sway / static_cast<double>(counted)) : 0.0};
@@ -138,7 +177,8 @@ Guessed straighten_ends(std::vector<double>& programme_s, const std::vector<doub
 FollowedStretch join(const std::vector<const PieceTrack*>& pieces,
                      const std::vector<double>& leads,
                      const Reach& reach,
-                     const PlacedStretch& placed) {
+                     const PlacedStretch& placed,
+                     double revolution_s) {
   const std::int64_t first = pieces.front()->first;
   std::int64_t end = first;
   for (const PieceTrack* piece : pieces)
@@ -164,7 +204,7 @@ FollowedStretch join(const std::vector<const PieceTrack*>& pieces,
     }
   }
   for (std::size_t k = 0; k < points; ++k) sum[k] /= weight[k];
-  const Guessed guessed = straighten_ends(sum, sigma);
+  const Guessed guessed = straighten_ends(sum, sigma, revolution_s);
   Stretch track{static_cast<double>(first) * track_hop_s, track_hop_s, sum, sigma};
   return {reach.core_from_s,
           reach.core_to_s,
@@ -252,9 +292,9 @@ Result<double> seam_between(PieceReader& capture,
 Result<SideTrack> follow_side(const signal::SampleSource& capture,
                               const signal::SampleSource& reference,
                               const Placement& placement,
-                              bool mono,
-                              int jobs,
+                              const TrackSetting& setting,
                               const std::function<bool(double)>& go_on) {
+  const auto& [mono, revolution_s, jobs] = setting;
   const double capture_duration_s =
       static_cast<double>(capture.frames()) / capture.sample_rate_Hz();
   const double programme_duration_s =
@@ -355,7 +395,7 @@ Result<SideTrack> follow_side(const signal::SampleSource& capture,
       for (const double sigma : pieces[p].sigma_s)
         if (std::isfinite(sigma)) sigmas.push_back(sigma);
     }
-    side.stretches.push_back(join(own, own_leads, reach[s], placement.stretches[s]));
+    side.stretches.push_back(join(own, own_leads, reach[s], placement.stretches[s], revolution_s));
   }
   side.swapped = !mono && crossed > straight;
   side.polarity = votes < 0.0 ? -1 : 1;

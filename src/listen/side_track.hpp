@@ -30,6 +30,12 @@ struct SideTrack {
   double typical_sigma_s{};
 };
 
+struct TrackSetting {
+  bool mono{};            ///< the reference carries one signal
+  double revolution_s{};  ///< of the cut
+  int jobs{};
+};
+
 /// Follows the programme through the whole capture in pieces of sixteen seconds, ties them together and
 /// finds the seams between stretches. Stretches whose waveform does not follow the programme are
 /// dropped. `mono`: the reference carries one signal. Errors: the sources'; Fault::conflict when
@@ -37,8 +43,7 @@ struct SideTrack {
 Result<SideTrack> follow_side(const signal::SampleSource& capture,
                               const signal::SampleSource& reference,
                               const Placement& placement,
-                              bool mono,
-                              int jobs,
+                              const TrackSetting& setting,
                               const std::function<bool(double)>& go_on);
 
 }  // namespace goodside::listen

@@ -31,10 +31,12 @@ std::vector<double> median_spectrum(const signal::Aligned<float>& samples, std::
   for (std::size_t at = 0; at + length <= samples.size(); at += hop) {
     signal::apply_window(std::span{samples}.subspan(at, length), window, frame);
     fft.forward(frame, spectrum);
+    if (std::ranges::all_of(frame, [](float sample) { return sample == 0.0F; })) continue;
     for (std::size_t k = 0; k < columns.size(); ++k) columns[k].push_back(std::norm(spectrum[k]));
   }
   std::vector<double> power(fft.bins());
   const double n = static_cast<double>(length);
+  if (columns[0].empty()) return power;  // digital silence
   for (std::size_t k = 0; k < columns.size(); ++k) {
     const auto middle = columns[k].begin() + static_cast<std::ptrdiff_t>(columns[k].size() / 2);
     std::ranges::nth_element(columns[k], middle);
