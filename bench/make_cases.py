@@ -2,6 +2,7 @@
 """Seeded cases that judge the listening bench, played by second_player.py.
 
     make_cases.py --programme FOLDER --noise FOLDER --out FOLDER --unseen FOLDER [--only 0,3,5] [--from 0 --to 12]
+                  [--seed N]
 
 --programme holds the recordings named in CASES as .wav; --noise holds lp_surface_*.mp3 and the hand-moved
 lp_backspin.flac, lp_rewind.flac. Every third case goes to the unseen folder: nobody tunes to those.
@@ -172,14 +173,14 @@ def moved_by_hand(path, seconds):
 
 def make(number, spec, given, folder):
     def stretch(name):
-        return fetch(given.programme, name, spec["from_s"], spec["length_s"], spec["reference_Hz"])
+        return fetch(given.programme, name, spec["from_s"] + 3 * given.seed, spec["length_s"], spec["reference_Hz"])
 
     reference, rate = stretch(spec["programme"])
     fields = dict(spec["player"])
     if spec["spread"]:
-        laid = scatter(np.random.default_rng(1000 + number), len(reference) / rate, *spec["spread"])
+        laid = scatter(np.random.default_rng(1000 + number + 10000 * given.seed), len(reference) / rate, *spec["spread"])
         fields["faults"] = (*fields.get("faults", ()), *laid)
-    player = Player(seed=100 + number, **fields)
+    player = Player(seed=100 + number + 10000 * given.seed, **fields)
     if player.mono:
         reference = reference.mean(axis=1, keepdims=True)
     if spec["hand"]:
@@ -200,6 +201,7 @@ def main():
     for name in ("programme", "noise", "out", "unseen"):
         parser.add_argument(f"--{name}", required=True)
     parser.add_argument("--only", default="")
+    parser.add_argument("--seed", type=int, default=0, help="another set: fresh faults and drive, programme from 3 s later on")
     parser.add_argument("--from", type=int, default=0, dest="first")
     parser.add_argument("--to", type=int, default=len(CASES))
     given = parser.parse_args()

@@ -15,10 +15,10 @@ FaultKind kind_of(const EventFeatures& event, const ClassLines& lines) {
   if (event.duration_s >= lines.dropout_s && event.level_change_dB <= lines.dropout_dB &&
       event.prediction_correlation >= lines.dropout_correlation)
     return FaultKind::dropout;
-  const bool bassy = event.low_share > lines.low_share;
-  if (event.duration_s > lines.burst_s && event.burst_kurtosis <= lines.burst_kurtosis && !bassy)
-    return FaultKind::burst;
-  return event.duration_s < lines.tick_s && !bassy ? FaultKind::tick : FaultKind::pop;
+  if (event.low_share > lines.low_share) return FaultKind::pop;
+  const bool lasting =
+      event.duration_s > lines.burst_s && event.burst_kurtosis <= lines.burst_kurtosis;
+  return lasting ? FaultKind::burst : FaultKind::tick;
 }
 
 }  // namespace

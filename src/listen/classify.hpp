@@ -25,9 +25,8 @@ struct EventFeatures {
 /// Where one kind passes into another. The trade draws these lines by ear: common practice, no
 /// source.
 struct ClassLines {
-  double tick_s{3e-3};          ///< a shorter one is a tick
-  double burst_s{10e-3};        ///< noise must last longer to be a burst
-  double burst_kurtosis{30.0};  ///< a single decaying impulse lies far above
+  double burst_s{5e-3};         ///< noise must last longer to be a burst
+  double burst_kurtosis{18.0};  ///< a single decaying impulse lies above
   double low_share{0.5};        ///< more energy below 500 Hz makes a pop
   double dropout_dB{-3.0};      ///< programme at least so far down
   double dropout_s{2e-3};  ///< less cannot be told from a tick that happens to oppose the programme
@@ -46,13 +45,12 @@ struct FaultClass {
 };
 
 /// Names an event, asking in this order:
-///   clip     the capture stands at full scale: the recorder's doing, and it spoils every other
-///   feature; dropout  programme missing: residual = (g - 1) prediction with g < 1, so it opposes
-///   the prediction; burst    lasting noise without weight in the bass, such as torn or unfilled
-///   groove; tick     shorter than 3 ms: a particle or scratch meets the stylus (0.05 mm at 0.5 m/s
-///   is 0.1 ms) and the
-///            cartridge's resonance, 10-20 kHz (from memory), dies within 1 ms;
-///   pop      anything longer, or with most of its energy in the bass: the arm is set swinging.
+///   clip     the capture stands at full scale: the recorder's doing, and it spoils every other feature
+///   dropout  programme missing: residual = (g - 1) prediction with g < 1, so it opposes the prediction
+///   pop      most of its energy in the bass (100 to 500 Hz): the arm is set swinging
+///   burst    lasting noise, such as torn or unfilled groove
+///   tick     an impulse: a particle or scratch meets the stylus (0.05 mm at 0.5 m/s is 0.1 ms) and the
+///            cartridge's resonance, 10-20 kHz (from memory), dies within 1 ms
 /// Channel: one when it holds 10 dB more than the other; a cartridge separates 20-30 dB (from
 /// memory), so a fault of one wall stays well clear. Plane: a fault of one wall of a 45/45 groove
 /// moves both alike: mixed. Jumps and repeats are found by the time track, never here.

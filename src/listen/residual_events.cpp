@@ -15,6 +15,7 @@ namespace goodside::listen {
 namespace {
 
 constexpr double bass_Hz = 200.0;  // rumble and hum lie under it
+constexpr double rumble_Hz = 100.0;
 constexpr double audible_Hz = 1000.0;
 constexpr double low_band_Hz = 5000.0;
 constexpr std::size_t low_band_factor = 4;
@@ -351,11 +352,11 @@ class EventFinder {
     event.at_s =
         static_cast<double>(features.duration_s > long_event_s ? from : sharpest) / rate_Hz_;
 
-    measure_shape(from, to, features);
     weigh_audibly(span, from, to, event);
-    // Nothing that the programme masks anyway needs explaining.
+    // Nothing that the programme masks anyway needs a shape or an explanation.
     const FaultEnergies energies{event.fault_energy, event.noise_energy, event.programme_energy};
     if (audibility(energies) != works::Audibility::masked) {
+      measure_shape(from, to, features);
       const double kept = unexplained(from, to, features);
       if (kept < explained_share) {
         ++found_.explained_away;
@@ -366,6 +367,20 @@ class EventFinder {
     features.excess_dB =
         10.0 * std::log10(std::max(event.fault_energy, 1e-20) / event.noise_energy);
     found_.events.push_back(event);
+  }
+
+  /// The residual of samples [from, to) above 100 Hz.
+  [[nodiscard]] StereoSamples without_rumble(std::size_t from, std::size_t to) const {
+    const auto settling = std::min(from, static_cast<std::size_t>(20e-3 * rate_Hz_));
+    StereoSamples clear;
+    for (std::size_t i = 0; i < 2; ++i) {
+      const auto begin = residual_[i].begin();
+      clear[i].assign(begin + static_cast<std::ptrdiff_t>(from - settling),
+                      begin + static_cast<std::ptrdiff_t>(to));
+      high_pass(clear[i], rumble_Hz, rate_Hz_);
+      clear[i].erase(clear[i].begin(), clear[i].begin() + static_cast<std::ptrdiff_t>(settling));
+    }
+    return clear;
   }
 
   void measure_shape(std::size_t from, std::size_t to, EventFeatures& features) const {
@@ -379,18 +394,20 @@ class EventFinder {
     std::size_t full = 0;
     std::array<float, 2> slow{};
     double low = 0.0;
+    const StereoSamples clear = without_rumble(from, to);
     // A one-pole low-pass at 500 Hz is enough to tell a thump from a tick.
     const auto share =
         static_cast<float>(1.0 - std::exp(-2.0 * 3.141592653589793 * 500.0 / rate_Hz_));
     for (std::size_t j = from; j < to; ++j) {
-      const float l = residual_[0][j];
-      const float r = residual_[1][j];
+      const float l = clear[0][j - from];
+      const float r = clear[1][j - from];
       const auto lateral = 0.5 * static_cast<double>((l + r) * (l + r));
       const auto vertical = 0.5 * static_cast<double>((l - r) * (l - r));
       features.lateral_energy += lateral;
       features.vertical_energy += vertical;
       for (std::size_t i = 0; i < 2; ++i) {
-        const auto e = static_cast<double>(residual_[i][j]);
+        const float left_over = clear[i][j - from];
+        const auto e = static_cast<double>(left_over);
         const auto c = static_cast<double>(capture_[i][j]);
         const auto y = static_cast<double>(prediction_[i][j]);
         features.channel_energy[i] += e * e;
@@ -401,7 +418,7 @@ class EventFinder {
         peak = std::max(peak, std::abs(e));
         capture_peak = std::max(capture_peak, std::abs(c));
         if (std::abs(c) >= 0.999) ++full;
-        slow[i] += share * (residual_[i][j] - slow[i]);
+        slow[i] += share * (left_over - slow[i]);
         low += static_cast<double>(slow[i] * slow[i]);
       }
     }
