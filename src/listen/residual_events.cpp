@@ -389,6 +389,7 @@ class EventFinder {
     std::array<double, 2> heard{};
     std::array<double, 2> expected{};
     std::array<double, 2> cross{};
+    std::array<double, 2> left_energy{};
     double peak = 0.0;
     double capture_peak = 0.0;
     std::size_t full = 0;
@@ -414,7 +415,9 @@ class EventFinder {
         fourth += e * e * e * e;
         heard[i] += c * c;
         expected[i] += y * y;
-        cross[i] -= e * y;
+        const auto whole = static_cast<double>(residual_[i][j]);
+        cross[i] -= whole * y;
+        left_energy[i] += whole * whole;
         peak = std::max(peak, std::abs(e));
         capture_peak = std::max(capture_peak, std::abs(c));
         if (std::abs(c) >= 0.999) ++full;
@@ -431,7 +434,7 @@ class EventFinder {
     // Programme may be missing in one channel alone: the one that opposes the prediction more
     // speaks.
     for (std::size_t i = 0; i < 2; ++i) {
-      const double opposes = cross[i] / std::sqrt(features.channel_energy[i] * expected[i] + 1e-24);
+      const double opposes = cross[i] / std::sqrt(left_energy[i] * expected[i] + 1e-24);
       const double change_dB = 10.0 * std::log10((heard[i] + 1e-14) / (expected[i] + 1e-14));
       if (i == 0 || (opposes > features.prediction_correlation && change_dB < 0.0)) {
         features.prediction_correlation = opposes;

@@ -168,19 +168,21 @@ class PieceListener {
     return calm;
   }
 
-  /// Whether most of the track's points about a moment hold on to something.
+  /// Whether the track's points within a quarter of a second of a moment hold on to something: faults and loud
+  /// programme disturb some, a wrong place all.
   [[nodiscard]] bool timed(double capture_s) const {
     const FollowedStretch* stretch = stretch_at(capture_s);
     if (stretch == nullptr) return false;
     const auto middle =
         static_cast<std::ptrdiff_t>((capture_s - stretch->track.capture_from_s) / track_hop_s);
     constexpr std::ptrdiff_t reach = 12;
+    constexpr int least_held = 8;
     int held = 0;
     for (std::ptrdiff_t k = middle - reach; k <= middle + reach; ++k)
       if (k >= 0 && k < std::ssize(stretch->track.sigma_s) &&
           std::isfinite(stretch->track.sigma_s[static_cast<std::size_t>(k)]))
         ++held;
-    return held > reach;
+    return held >= least_held;
   }
 
   Outcome warp_cut(std::size_t count) {
