@@ -1,5 +1,6 @@
 #include "listen/fine_track.hpp"
 
+#include <Eigen/Dense>
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -163,8 +164,11 @@ GOODSIDE_CLONES void gap_power(const Complex* a, const Complex* b, float* out, s
 /// The whole work on one piece, from the rough path to the fine track.
 class PieceFollower {
  public:
-  PieceFollower(PieceReader& capture, PieceReader& reference, bool mono)
-      : rate_Hz_{capture.rate_Hz()}, mono_{mono}, audio_{capture, reference, mono} {
+  PieceFollower(PieceReader& capture, PieceReader& reference, bool mono, double revolution_s)
+      : rate_Hz_{capture.rate_Hz()},
+        mono_{mono},
+        revolution_s_{revolution_s},
+        audio_{capture, reference, mono} {
     while (static_cast<double>(length_) < 0.03 * rate_Hz_) length_ *= 2;
     bins_ = length_ / 2 + 1;
   }
@@ -186,7 +190,7 @@ class PieceFollower {
         !loaded)
       return loaded.error();
 
-    acquire(0.34, 0.170, 0.030);
+    acquire(0.34, 0.170, 0.030, true);
     acquire(0.17, 0.080, 0.012);
     acquire(0.085, 0.060, 0.004);
     refine();
@@ -202,7 +206,7 @@ class PieceFollower {
   }
 
   /// One pass of correlation of both channels' sums.
-  void acquire(double window_s, double hop_s, double reach_s) {
+  void acquire(double window_s, double hop_s, double reach_s, bool first_pass = false) {
     std::size_t length = 256;
     while (static_cast<double>(length) < 0.75 * window_s * rate_Hz_) length *= 2;
     const std::size_t samples = audio_.capture[0].size();
@@ -218,14 +222,18 @@ class PieceFollower {
     const auto hop = static_cast<std::size_t>(std::llround(hop_s * rate_Hz_));
     std::vector<double> delays;
     std::vector<double> weights;
+    std::vector<int> signs;
     double votes = 0.0;
     for (std::size_t at = 0; at + length <= samples; at += hop) {
       const DelayFix fix = correlator.fix(std::span{heard}.subspan(at, length),
                                           std::span{expected}.subspan(at, length));
       delays.push_back(fix.delay_s);
       weights.push_back(fix.sharpness);
+      signs.push_back(fix.sign);
       votes += fix.sharpness * fix.sharpness * fix.sign;
     }
+    for (std::size_t k = 0; k < weights.size(); ++k)
+      if (votes * signs[k] < 0.0) weights[k] = 0.0;  // the polarity does not change within a side
     if (delays.size() < 3) return;
     piece_.sign_votes = votes;
     drop_strays(delays, weights, 0.1 * reach_s);
@@ -235,16 +243,74 @@ class PieceFollower {
     std::ranges::sort(sorted);
     const double typical = std::max(sorted[sorted.size() * 9 / 10], 1e-9);
     for (double& weight : weights) weight = std::pow(std::min(1.0, weight / typical), 2.0) + 1e-9;
-    const std::vector<double> smooth = maths::whittaker(delays, weights, 0.3);
-    const maths::UniformSpline spline{smooth};
     const double first_s =
         (static_cast<double>(first_sample_) + 0.5 * static_cast<double>(length)) / rate_Hz_;
     const double step_s = static_cast<double>(hop) / rate_Hz_;
+    if (first_pass && lay_turning_line(delays, weights, first_s, step_s)) return;
+    const std::vector<double> smooth = maths::whittaker(delays, weights, 0.3);
+    const maths::UniformSpline spline{smooth};
     // The capture runs late by d: what is heard at t was in the groove at track(t - d).
     for (std::size_t k = 0; k < points_; ++k) {
       const double u = (time_s(k) - first_s) / step_s;
       track_[k] -= spline.at(std::clamp(u, 0.0, static_cast<double>(smooth.size() - 1)));
     }
+  }
+
+  /// Replaces the rough path by a cubic and one sway a turn, fitted to what the first correlation found: the sway of a
+  /// hole far off centre smears wide windows, and a pause teaches nothing. Robust: weights fall as 2 ms over the gap.
+  /// False where there are not two and a half turns to fit it to, or where it does not fit.
+  bool lay_turning_line(const std::vector<double>& delays,
+                        const std::vector<double>& weights,
+                        double first_s,
+                        double step_s) {
+    constexpr int terms = 6;
+    using Row = Eigen::Matrix<double, terms, 1>;
+    const double middle_s = 0.5 * (time_s(0) + time_s(points_ - 1));
+    const double half_s = 0.5 * (time_s(points_ - 1) - time_s(0));
+    const auto row_at = [&](double t) {
+      const double x = (t - middle_s) / half_s;
+      const double turn = 2.0 * pi * (t - middle_s) / revolution_s_;
+      return Row{1.0, x, x * x, x * x * x, std::cos(turn), std::sin(turn)};
+    };
+    const TrackCurve rough = curve();
+    std::vector<double> times;
+    std::vector<double> found;
+    std::vector<double> sharp;
+    for (std::size_t k = 0; k < delays.size(); ++k) {
+      if (weights[k] < 0.01) continue;
+      const double t = first_s + step_s * static_cast<double>(k);
+      times.push_back(t);
+      found.push_back(rough.programme_at(t) - delays[k] - t);
+      sharp.push_back(weights[k]);
+    }
+    if (times.size() < 20 || times.back() - times.front() < 2.5 * revolution_s_ ||
+        times.back() - times.front() < 1.2 * half_s)
+      return false;
+    Row shape = Row::Zero();
+    std::vector<double> trust(times.size(), 1.0);
+    double usual = 0.0;
+    for (int round = 0; round < 6; ++round) {
+      Eigen::Matrix<double, terms, terms> normal = Eigen::Matrix<double, terms, terms>::Zero();
+      Row right = Row::Zero();
+      for (std::size_t k = 0; k < times.size(); ++k) {
+        const Row row = row_at(times[k]);
+        normal += sharp[k] * trust[k] * row * row.transpose();
+        right += sharp[k] * trust[k] * found[k] * row;
+      }
+      normal.diagonal().array() += 1e-9;
+      shape = normal.ldlt().solve(right);
+      std::vector<double> gaps;
+      for (std::size_t k = 0; k < times.size(); ++k) {
+        const double gap = std::abs(found[k] - row_at(times[k]).dot(shape));
+        gaps.push_back(gap);
+        trust[k] = std::min(1.0, 2e-3 / std::max(gap, 1e-6));
+      }
+      usual = median_of(gaps);
+    }
+    constexpr double fits_s = 1.5e-3;
+    if (!(usual < fits_s)) return false;
+    for (std::size_t k = 0; k < points_; ++k) track_[k] = time_s(k) + row_at(time_s(k)).dot(shape);
+    return true;
   }
 
   /// Takes the weight of whatever lies far from the median of its neighbours.
@@ -353,9 +419,18 @@ class PieceFollower {
         piece_.sigma_s[k] = 1.22 / (std::sqrt(2.0 * strength) * per_bin);
       }
     }
-    const double usual = std::max(median_of(misfit), 1e-9);
-    for (std::size_t k = 0; k < points_; ++k)
+    // Against what is usual within half a second: loud programme misfits more than quiet, and is no fault. But not
+    // without bound: a whole second in the wrong place is.
+    constexpr std::size_t reach = 25;
+    constexpr double most = 3.0;
+    const double overall = std::max(median_of(misfit), 1e-9);
+    for (std::size_t k = 0; k < points_; ++k) {
+      const auto from = static_cast<std::ptrdiff_t>(k > reach ? k - reach : 0);
+      const auto to = static_cast<std::ptrdiff_t>(std::min(points_, k + reach + 1));
+      const double usual = std::clamp(
+          median_of({misfit.begin() + from, misfit.begin() + to}), overall, most * overall);
       piece_.calm[k] = static_cast<float>(1.0 / (1.0 + std::pow(misfit[k] / usual / 3.0, 4.0)));
+    }
   }
 
   void smooth_track() {
@@ -414,6 +489,7 @@ class PieceFollower {
 
   double rate_Hz_;
   bool mono_;
+  double revolution_s_;
   PieceAudio audio_;
   std::size_t length_{256}, bins_{};
   PieceTrack piece_;
@@ -458,9 +534,10 @@ Result<PieceTrack> follow_piece(PieceReader& capture,
                                 const PlacedStretch& placed,
                                 double from_s,
                                 double to_s,
-                                bool mono) {
+                                bool mono,
+                                double revolution_s) {
   EXPECTS(to_s > from_s && placed.points.size() >= 2);
-  return PieceFollower{capture, reference, mono}.follow(placed, from_s, to_s);
+  return PieceFollower{capture, reference, mono, revolution_s}.follow(placed, from_s, to_s);
 }
 
 std::vector<double> tie_pieces(const std::vector<PieceTrack>& pieces, double timing_rate_Hz) {

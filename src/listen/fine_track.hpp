@@ -37,7 +37,8 @@ Result<PieceTrack> follow_piece(PieceReader& capture,
                                 const PlacedStretch& placed,
                                 double from_s,
                                 double to_s,
-                                bool mono);
+                                bool mono,
+                                double revolution_s);
 
 /// Gives all pieces of a side one common transfer: for each the seconds to add to its programme
 /// times, from the phase slope of its transfer against the sum of all.

@@ -294,7 +294,9 @@ Result<SideTrack> follow_side(const signal::SampleSource& capture,
                               const Placement& placement,
                               const TrackSetting& setting,
                               const std::function<bool(double)>& go_on) {
-  const auto& [mono, revolution_s, jobs] = setting;
+  const bool mono = setting.mono;
+  const double revolution_s = setting.revolution_s;
+  const int jobs = setting.jobs;
   const double capture_duration_s =
       static_cast<double>(capture.frames()) / capture.sample_rate_Hz();
   const double programme_duration_s =
@@ -328,7 +330,8 @@ Result<SideTrack> follow_side(const signal::SampleSource& capture,
                               placement.stretches[plan[p].stretch],
                               plan[p].from_s,
                               plan[p].to_s,
-                              mono);
+                              mono,
+                              revolution_s);
     if (!piece) return piece.error();
     pieces[p] = std::move(*piece);
     if (!go_on(static_cast<double>(++done) / static_cast<double>(plan.size())))
