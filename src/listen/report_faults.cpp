@@ -46,6 +46,7 @@ works::FaultEvent fault_of(const FaultMaterial& material, const ResidualEvent& e
   fault.duration_s = event.features.duration_s;
   fault.peak_dB = event.features.peak_dB;
   fault.excess_dB = event.features.excess_dB;
+  if (event.margin_dB && std::isfinite(*event.margin_dB)) fault.margin_dB = event.margin_dB;
   fault.audibility = audibility({event.fault_energy, event.noise_energy, event.programme_energy});
   place_on_disc(material, stretch_of(material.track, event.at_s), fault);
   return fault;

@@ -1,4 +1,5 @@
 #pragma once
+#include <optional>
 #include <vector>
 
 #include "listen/classify.hpp"
@@ -13,6 +14,7 @@ struct ResidualEvent {
   EventFeatures features;
   double fault_energy{}, noise_energy{}, programme_energy{};  ///< over >= 5 ms, above 1 kHz
   double severity_dB{};                                       ///< over the detector's own line
+  std::optional<double> margin_dB;  ///< over what programme and surface hide, by the masking model
 };
 
 struct Residual {

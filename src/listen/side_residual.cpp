@@ -9,6 +9,7 @@
 #include <optional>
 
 #include "listen/audibility.hpp"
+#include "listen/masking.hpp"
 #include "listen/match.hpp"
 #include "listen/piece_reader.hpp"
 #include "listen/pieces.hpp"
@@ -130,6 +131,10 @@ class PieceListener {
         event.fault_energy = std::max(0.0, event.fault_energy - 3.0 * event.programme_energy);
     }
     result.noise_power = found.noise_power[0] + found.noise_power[1];
+    for (ResidualEvent& event : found.events)
+      if (audibility({event.fault_energy, event.noise_energy, event.programme_energy}) !=
+          works::Audibility::masked)
+        event.margin_dB = margin_dB(event.at_s);
     measure(core_from_s, core_to_s, found.events, *result.measures);
     if (auto slow = measure_slowly(core_from_s, core_to_s, *result.measures); !slow) return slow;
     for (const ResidualEvent& event : found.events)
@@ -139,6 +144,50 @@ class PieceListener {
   }
 
  private:
+  /// How far an event stands over the programme under it and the surface just before it.
+  [[nodiscard]] std::optional<double> margin_dB(double at_s) {
+    const double rate_Hz = capture_reader_->rate_Hz();
+    const signal::RealFft& fft = prepare_frames();
+    const auto length = static_cast<std::int64_t>(fft.length());
+    const std::int64_t middle = std::llround(at_s * rate_Hz) - first_;
+    const std::int64_t from = middle - length / 2;
+    if (from < length || from + length > static_cast<std::int64_t>(capture_[0].size())) return {};
+    std::vector<double> masker(fft.bins());
+    std::vector<double> fault(fft.bins());
+    // A full-scale sine of the reference at the capture's gain is the model's full scale.
+    const double scale = 32.0 / (3.0 * std::pow(static_cast<double>(length) * track_.gain, 2.0));
+    const auto add =
+        [&](const signal::Aligned<float>& samples, std::int64_t first, std::vector<double>& power) {
+          signal::apply_window(
+              std::span{samples}.subspan(static_cast<std::size_t>(first), fft.length()),
+              window_,
+              frame_);
+          fft.forward(frame_, spectra_[0]);
+          for (std::size_t k = 0; k < power.size(); ++k)
+            power[k] += scale * static_cast<double>(std::norm(spectra_[0][k]));
+        };
+    for (std::size_t i = 0; i < 2; ++i) {
+      add(prediction_[i], from, masker);
+      add(buffers_.residual[i], from - length, masker);
+      add(buffers_.residual[i], from, fault);
+    }
+    if (!masking_) masking_.emplace(rate_Hz / static_cast<double>(length), fft.bins());
+    return masking_->margin_dB(masker, fault);
+  }
+
+  /// Window and storage of the spectral frames.
+  const signal::RealFft& prepare_frames() {
+    std::size_t length = 256;
+    while (static_cast<double>(length) < frame_s * capture_reader_->rate_Hz()) length *= 2;
+    const signal::RealFft& fft = signal::shared_fft(length);
+    if (window_.size() != length) {
+      window_ = signal::hann(length);
+      frame_.resize(length);
+      for (auto& spectrum : spectra_) spectrum.resize(fft.bins());
+    }
+    return fft;
+  }
+
   /// The stretch playing at a moment.
   [[nodiscard]] const FollowedStretch* stretch_at(double capture_s) const {
     for (const FollowedStretch& stretch : track_.stretches)
@@ -231,14 +280,8 @@ class PieceListener {
                const std::vector<ResidualEvent>& events,
                Measures& measures) {
     const double rate_Hz = capture_reader_->rate_Hz();
-    std::size_t length = 256;
-    while (static_cast<double>(length) < frame_s * rate_Hz) length *= 2;
-    const signal::RealFft& fft = signal::shared_fft(length);
-    if (window_.size() != length) {
-      window_ = signal::hann(length);
-      frame_.resize(length);
-      for (auto& spectrum : spectra_) spectrum.resize(fft.bins());
-    }
+    const signal::RealFft& fft = prepare_frames();
+    const std::size_t length = fft.length();
     double window_power = 0.0;
     for (const float w : window_) window_power += static_cast<double>(w) * static_cast<double>(w);
     const auto hop = static_cast<std::int64_t>(length / 2);
@@ -388,6 +431,7 @@ class PieceListener {
   EventBuffers buffers_;
   StereoSamples& cut_{buffers_.clear};  // never wanted at one time
   std::vector<float> window_;
+  std::optional<MaskingModel> masking_;
   signal::Aligned<float> frame_;
   std::array<signal::Aligned<std::complex<float>>, 8> spectra_;
 };
