@@ -115,7 +115,7 @@ float tail_lift(std::vector<float>& values, const ChiSquare& noise) {
 std::vector<float> conditioned_floor(const std::vector<float>& residual,
                                      const std::vector<float>& programme,
                                      const ChiSquare& noise,
-                                     double& greatest_lift) {
+                                     double& usual_lift) {
   std::vector<std::vector<float>> by_step(floor_steps);
   std::vector<float> position(residual.size());
   for (std::size_t c = 0; c < residual.size(); ++c) {
@@ -126,17 +126,19 @@ std::vector<float> conditioned_floor(const std::vector<float>& residual,
   }
   std::array<float, floor_steps> level{};
   float known = 0.0F;
+  double lifted = 0.0;
   for (std::size_t s = 0; s < floor_steps; ++s) {
     if (by_step[s].size() >= 40) {
       const auto usual =
           static_cast<float>(static_cast<double>(median_of(by_step[s])) / noise.quantile(0.0));
       const bool loud = lowest_dB + step_dB * static_cast<double>(s) > 0.0;
       const float lift = loud ? tail_lift(by_step[s], noise) : 1.0F;
-      greatest_lift = std::max(greatest_lift, static_cast<double>(lift));
+      lifted += std::log(static_cast<double>(lift)) * static_cast<double>(by_step[s].size());
       known = std::max(known, usual * lift);
     }
     level[s] = known;
   }
+  usual_lift = std::max(usual_lift, std::exp(lifted / static_cast<double>(residual.size())));
   const auto first = std::ranges::find_if(level, [](float value) { return value > 0.0F; });
   const float least = first == level.end() ? 1.0F : *first;
   for (float& value : level) value = std::max(value, least);
