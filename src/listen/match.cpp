@@ -187,6 +187,7 @@ void match_player(const StereoSamples& capture,
 
 void match_bends(StereoSamples& residual,
                  bool mono,
+                 bool limited,
                  double rate_Hz,
                  const std::function<double(double)>& trust,
                  StereoSamples& prediction,
@@ -194,6 +195,7 @@ void match_bends(StereoSamples& residual,
                  StereoSamples& explained) {
   const std::size_t count = residual[0].size();
   for (const bool cube : {false, true}) {
+    if (cube && !limited) break;
     for (std::size_t i = 0; i < (mono ? 1U : 2U); ++i) {
       bent[i].assign(count, 0.0F);
       const auto& y = prediction[i];

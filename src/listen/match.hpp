@@ -22,14 +22,15 @@ void match_player(const StereoSamples& capture,
                   const std::function<double(double)>& trust,
                   StereoSamples& prediction);
 
-/// Adds to the prediction what bends of the programme explain of `residual` = capture - prediction, in two goes:
+/// Adds to the prediction what bends of the programme explain of `residual` = capture - prediction, in one or two goes:
 ///     tracing   d/dt y^2: a ball of radius R on a 45-degree wall adds (R/2) d/dt (v/V)^2 to the wall's velocity
-///     limiting  y^3: a cut that was limited harder than the reference
+///     limiting  y^3, where `limited`: a cut that was limited harder than the reference
 /// y the prediction, each of unit mean square. What the ball traces after the playback curve only resembles
 /// this; the transfers fitted to it take up the difference. `residual` follows the prediction; the two last
 /// are only storage.
 void match_bends(StereoSamples& residual,
                  bool mono,
+                 bool limited,
                  double rate_Hz,
                  const std::function<double(double)>& trust,
                  StereoSamples& prediction,

@@ -25,7 +25,8 @@ constexpr double core_s = 6.0;
 constexpr double margin_s = 0.5;
 constexpr double least_s = 3.0;  // of samples, to know the surface by
 constexpr double seam_guard_s = 15e-3;
-constexpr double bent_lift = 3.0;  // of the floor, and so many bursts: the programme's bends are worth fitting
+constexpr double bent_lift =
+    3.0;  // of the floor, and so many bursts: the programme's bends are worth fitting
 constexpr std::ptrdiff_t many = 5;
 constexpr double frame_s = 0.02;
 constexpr double echo_rate_Hz = 8000.0;
@@ -103,11 +104,13 @@ class PieceListener {
     const auto trust = [&](double t) { return calm_at(static_cast<double>(first_) / rate_Hz + t); };
     match_player(capture_, warped_, setting_.mono, rate_Hz, trust, prediction_);
     Residual found = find_events(capture_, prediction_, rate_Hz, track_.gain, buffers_);
-    if (found.explained_away > 3 || (found.tail_lift > bent_lift && audible(found) > many)) {
+    const bool limited = found.explained_away > 3;
+    if (limited || (found.tail_lift > bent_lift && audible(found) > many)) {
       // Loud programme leaves more than noise: its own bends are fitted too, and kept where they leave less to
       // hear. Most pieces do without.
       match_bends(buffers_.residual,
                   setting_.mono,
+                  limited,
                   rate_Hz,
                   trust,
                   prediction_,
