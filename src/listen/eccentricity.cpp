@@ -7,6 +7,7 @@
 
 #include "base/expects.hpp"
 #include "listen/drift_regression.hpp"
+#include "maths/median.hpp"
 
 namespace goodside::listen {
 namespace {
@@ -28,13 +29,6 @@ constexpr double unknown_arm_turns = 5.0 / 360.0;
 
 // Columns of the model: offset (2), second harmonic (2), the drive's own wow (2).
 constexpr Eigen::Index second_column = 2, drive_column = 4, all_columns = 6;
-
-double median_of(std::vector<double> values) {
-  EXPECTS(!values.empty());
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
 
 double turn_rad_per_s(double rpm) {
   return 2.0 * pi * rpm / 60.0;
@@ -118,7 +112,7 @@ Robust settle(const TrackPoints& points,
               double knot_s) {
   const std::size_t n = points.size();
   DriftRegression regression{points.capture_s, points.stretch, knot_s};
-  const double trusted_sigma_s = 3.0 * median_of(points.sigma_s);
+  const double trusted_sigma_s = 3.0 * maths::median(points.sigma_s);
   const double smallest_radius_m =
       *std::min_element(points.radius_m.begin(), points.radius_m.end());
   const Eigen::MatrixXd fitted = columns.leftCols(drive_column);
@@ -151,7 +145,7 @@ Robust settle(const TrackPoints& points,
     miss_s.reserve(n);
     for (std::size_t k = 0; k < n; ++k)
       if (points.sigma_s[k] <= trusted_sigma_s) miss_s.push_back(std::abs(residual_s[k]));
-    const double deviation_s = std::max(median_of(std::move(miss_s)), 1e-9);
+    const double deviation_s = std::max(maths::median(std::move(miss_s)), 1e-9);
     const double last_s = scatter_s;
     scatter_s = 1.4826 * deviation_s;
     bound_s = huber_deviations * deviation_s;
@@ -258,7 +252,7 @@ Wander wander_beside(const Rows& rows,
   }
   // A flutter line among the neighbours is no noise at the turn rate: cap it. Of an exponential
   // spread, 0.4 % lies above eight medians.
-  const double cap = 8.0 * median_of(power);
+  const double cap = 8.0 * maths::median(power);
   double sum = 0.0;
   for (const double p : power) sum += std::min(p, cap);
   // Student's t with twice as many degrees of freedom as neighbours has n/(n - 1) of a normal's

@@ -9,19 +9,13 @@
 #include <utility>
 
 #include "listen/chance.hpp"
+#include "maths/median.hpp"
 
 namespace goodside::listen {
 namespace {
 
 constexpr double ring_turns = 32.0;
 constexpr int box_shapes = 40;  // 8 powers of two of turns by 5 angles
-
-double median_of(std::vector<double> values) {
-  if (values.empty()) return 0.0;
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
 
 /// Events a turn away from any cluster: the median turn, which a few busy turns cannot lift.
 double quiet_rate(const GrooveIndex& events, const HeardTurns& heard) {
@@ -36,7 +30,7 @@ double quiet_rate(const GrooveIndex& events, const HeardTurns& heard) {
     counts.push_back(static_cast<double>(next - i));
     i = next;
   }
-  return std::max(median_of(std::move(counts)), 0.25 * mean);
+  return std::max(maths::median_or(std::move(counts), 0.0), 0.25 * mean);
 }
 
 class Groups {
@@ -130,7 +124,7 @@ Shape shape_of(const GrooveIndex& events, const std::vector<std::size_t>& group)
   for (const auto& [row, reach] : rows) extents.push_back(reach.to - reach.from);
   shape.turns = last_row - first_row + 1.0;
   shape.occupied = static_cast<double>(rows.size());
-  shape.typical_extent = median_of(std::move(extents));
+  shape.typical_extent = maths::median_or(std::move(extents), 0.0);
   return shape;
 }
 

@@ -11,6 +11,7 @@
 #include "base/expects.hpp"
 #include "listen/correlator.hpp"
 #include "listen/track_curve.hpp"
+#include "maths/median.hpp"
 #include "maths/uniform_spline.hpp"
 #include "maths/whittaker.hpp"
 #include "signal/clones.hpp"
@@ -32,13 +33,6 @@ constexpr double tops_Hz[] = {3500.0, 11500.0, 11500.0, 11500.0};  // of each ro
 constexpr double doubtful_s = 3e-6;
 constexpr double blind_s = 5e-5;  // a frame that knows its delay no better knows nothing
 constexpr double penalties[] = {0.03, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 1e3, 1e4, 1e5};
-
-double median_of(std::vector<double> values) {
-  if (values.empty()) return 0.0;
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::ranges::nth_element(values, middle);
-  return *middle;
-}
 
 /// The piece's samples: what was captured, and the reference around it, warped to a track.
 class PieceAudio {
@@ -305,7 +299,7 @@ class PieceFollower {
         gaps.push_back(gap);
         trust[k] = std::min(1.0, 2e-3 / std::max(gap, 1e-6));
       }
-      usual = median_of(gaps);
+      usual = maths::median(gaps);
     }
     constexpr double fits_s = 1.5e-3;
     if (!(usual < fits_s)) return false;
@@ -324,7 +318,7 @@ class PieceFollower {
       const std::size_t from = k > reach ? k - reach : 0;
       for (std::size_t j = from; j < std::min(delays.size(), k + reach + 1); ++j)
         if (given[j] > 0.0) near.push_back(delays[j]);
-      if (near.size() >= 3 && std::abs(delays[k] - median_of(near)) > most) weights[k] = 0.0;
+      if (near.size() >= 3 && std::abs(delays[k] - maths::median(near)) > most) weights[k] = 0.0;
     }
   }
 
@@ -423,12 +417,14 @@ class PieceFollower {
     // without bound: a whole second in the wrong place is.
     constexpr std::size_t reach = 25;
     constexpr double most = 3.0;
-    const double overall = std::max(median_of(misfit), 1e-9);
+    const double overall = std::max(maths::median(misfit), 1e-9);
     for (std::size_t k = 0; k < points_; ++k) {
       const auto from = static_cast<std::ptrdiff_t>(k > reach ? k - reach : 0);
       const auto to = static_cast<std::ptrdiff_t>(std::min(points_, k + reach + 1));
-      const double usual = std::clamp(
-          median_of({misfit.begin() + from, misfit.begin() + to}), overall, most * overall);
+      const double usual =
+          std::clamp(maths::median(std::vector<double>{misfit.begin() + from, misfit.begin() + to}),
+                     overall,
+                     most * overall);
       piece_.calm[k] = static_cast<float>(1.0 / (1.0 + std::pow(misfit[k] / usual / 3.0, 4.0)));
     }
   }
@@ -448,7 +444,7 @@ class PieceFollower {
       const double sigma_s = std::max(piece_.sigma_s[k], 2e-8);
       weights[k] = std::isfinite(sigma_s) ? std::min(1.0, doubtful_s / sigma_s) / sigma_s : 0.0;
     }
-    const double typical = std::max(median_of(weights), 1e-3);
+    const double typical = std::max(maths::median(weights), 1e-3);
     for (std::size_t k = 0; k < points_; ++k) {
       weights[k] = std::min(weights[k] / typical, 4.0) * static_cast<double>(piece_.calm[k]);
       const bool blind = !(piece_.sigma_s[k] < blind_s) || std::abs(delays_[k]) > 1.5e-3;
@@ -464,7 +460,7 @@ class PieceFollower {
       std::vector<double> gaps;
       for (std::size_t k = 0; k < points_; ++k)
         if (weights[k] > 0.1) gaps.push_back(std::abs(values_[k] - smooth_[k]));
-      const double usual = std::max(1.4826 * median_of(gaps), 1e-8);
+      const double usual = std::max(1.4826 * maths::median_or(gaps, 0.0), 1e-8);
       for (std::size_t k = 0; k < points_; ++k) {
         const double gap = std::max(std::abs(values_[k] - smooth_[k]), 1e-12);
         trusted[k] = weights[k] * std::min(1.0, 3.5 * usual / gap);
@@ -479,7 +475,7 @@ class PieceFollower {
     for (std::size_t k = 0; k < points_; ++k)
       if (std::isfinite(piece_.sigma_s[k]))
         ratios.push_back(std::abs(values_[k] - smooth_[k]) / piece_.sigma_s[k]);
-    const double scale = std::max(0.5, 1.4826 * median_of(ratios));
+    const double scale = std::max(0.5, 1.4826 * maths::median_or(ratios, 0.0));
     for (std::size_t k = 0; k < points_; ++k) {
       double& sigma = piece_.sigma_s[k];
       sigma *= scale;

@@ -24,12 +24,14 @@ struct PieceTrack {
 };
 
 /// Follows the programme through capture time [from_s, to_s] along one placed stretch.
-/// Three passes of generalised cross-correlation bring the track to microseconds; then the
-/// linearised maximum-likelihood delay of each 43-ms frame against the filtered 2x2 prediction,
+/// Three passes of generalised cross-correlation bring the track to microseconds; the first lays a cubic with one
+/// sway a turn (`revolution_s`) through the piece where it is long enough. Then the linearised maximum-likelihood
+/// delay of each 43-ms frame against the filtered 2x2 prediction,
 ///     d = - sum_f w Im(conj(Y) C)/V / sum_f w^2 |Y|^2/V,
-/// Y the prediction, C the capture, V the median power of their difference + 1e-3 |Y|^2, is
-/// smoothed with the penalty that foretells left-out 40-ms blocks best (maths/whittaker). Five
-/// rounds, the band opened in steps. Source:   Knapp & Carter 1976 for the delay estimators.
+/// Y the prediction, C the capture, V the median power of their difference + 1e-3 |Y|^2, is smoothed with the
+/// penalty that foretells left-out 40-ms blocks best (maths/whittaker). Four rounds, the band opened after the
+/// first.
+/// Source:   [KnappCarter1976] for the delay estimators.
 /// Accuracy: docs/listening.md. The constant is arbitrary and tied to `transfer`: see tie_pieces.
 /// Errors:   the sources'.
 Result<PieceTrack> follow_piece(PieceReader& capture,

@@ -226,7 +226,6 @@ Result<works::ListeningReport> listen(const signal::SampleSource& capture,
   report_faults(
       {.events = residual->events,
        .track = track,
-       .noise_power = residual->noise_power,
        .shellac_type = options.side.shellac_type,
        .rpm = report.geometry.rpm,
        .angle_sigma_deg_per_revolution = motion.turn_rate.angle_sigma_deg_per_revolution(),

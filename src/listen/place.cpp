@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "listen/feature_matcher.hpp"
+#include "maths/median.hpp"
 
 namespace goodside::listen {
 namespace {
@@ -25,12 +26,6 @@ constexpr double far_reach_s = 45.0;
 constexpr int most_searches = 400;
 constexpr double least_confidence = 0.25;
 constexpr double jump_s = 0.1;  // a larger step of the offset begins a new stretch
-
-double median_of(std::vector<double> values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::ranges::nth_element(values, middle);
-  return *middle;
-}
 
 /// The liveliest anchor of each part of the capture.
 std::vector<Index> anchor_places(const FeatureMatcher& matcher, Index length) {
@@ -75,7 +70,7 @@ class Chain {
   [[nodiscard]] double typical_score() const {
     std::vector<double> scores;
     for (const FeaturePeak& peak : peaks_) scores.push_back(peak.score);
-    return median_of(scores);
+    return maths::median(scores);
   }
 
   /// Offset at a capture frame; the whole chain's slope is carried past both ends.
@@ -261,7 +256,7 @@ void smooth(std::vector<PlacePoint>& points) {
     const std::size_t reach = std::min({k, raw.size() - 1 - k, std::size_t{3}});
     std::vector<double> near;
     for (std::size_t j = k - reach; j <= k + reach; ++j) near.push_back(raw[j].offset_s);
-    points[k].offset_s = median_of(near);
+    points[k].offset_s = maths::median(near);
   }
 }
 
@@ -326,7 +321,7 @@ Placement place(const Features& capture, const Features& reference, double revol
   std::erase_if(stretches, [](const PlacedStretch& stretch) { return stretch.points.size() < 2; });
   if (stretches.empty()) return placement;
   for (PlacedStretch& stretch : stretches) smooth(stretch.points);
-  placement.confidence = median_of(scores);
+  placement.confidence = maths::median(scores);
   placement.found = placement.confidence > least_confidence;
   return placement;
 }

@@ -11,7 +11,6 @@ namespace goodside::listen {
 struct FaultMaterial {
   std::span<const ResidualEvent> events;  ///< at_s in capture time, in order
   const SideTrack& track;
-  double noise_power{};  ///< surface noise above 1 kHz, both channels
   bool shellac_type{};
   double rpm{}, angle_sigma_deg_per_revolution{};
   std::function<double(double)> radius_m;

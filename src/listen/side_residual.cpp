@@ -25,9 +25,11 @@ constexpr double core_s = 6.0;
 constexpr double margin_s = 0.5;
 constexpr double least_s = 3.0;  // of samples, to know the surface by
 constexpr double seam_guard_s = 15e-3;
-constexpr double bent_lift =
-    3.0;  // of the floor, and so many bursts: the programme's bends are worth fitting
-constexpr std::ptrdiff_t many = 5;
+// The programme's bends are worth fitting where leftovers raise the floor so far and so many bursts would be
+// heard, or where so many bursts were the programme's own.
+constexpr double bent_lift = 3.0;
+constexpr std::ptrdiff_t many_bursts = 5;
+constexpr int many_explained = 3;
 constexpr double frame_s = 0.02;
 constexpr double echo_rate_Hz = 8000.0;
 
@@ -49,7 +51,6 @@ struct Measures {
 
 struct PieceResult {
   std::vector<ResidualEvent> events;
-  double noise_power{};
   std::unique_ptr<Measures> measures;
 };
 
@@ -82,8 +83,6 @@ class PieceListener {
         warp_{std::min(0.5, 0.495 * capture_reader_->rate_Hz() / reference_reader_->rate_Hz()),
               kernel_half(reference_reader_->rate_Hz())} {}
 
-  [[nodiscard]] double rate_Hz() const { return capture_reader_->rate_Hz(); }
-
   Outcome listen(double core_from_s, double core_to_s, PieceResult& result) {
     const double rate_Hz = capture_reader_->rate_Hz();
     // No further than the recording: what is not there would pass for a silent surface.
@@ -104,8 +103,8 @@ class PieceListener {
     const auto trust = [&](double t) { return calm_at(static_cast<double>(first_) / rate_Hz + t); };
     match_player(capture_, warped_, setting_.mono, rate_Hz, trust, prediction_);
     Residual found = find_events(capture_, prediction_, rate_Hz, track_.gain, buffers_);
-    const bool limited = found.explained_away > 3;
-    if (limited || (found.tail_lift > bent_lift && audible(found) > many)) {
+    const bool limited = found.explained_away > many_explained;
+    if (limited || (found.tail_lift > bent_lift && audible(found) > many_bursts)) {
       // Loud programme leaves more than noise: its own bends are fitted too, and kept where they leave less to
       // hear. Most pieces do without.
       match_bends(buffers_.residual,
@@ -134,7 +133,6 @@ class PieceListener {
       if (!timed(event.at_s))
         event.fault_energy = std::max(0.0, event.fault_energy - 3.0 * event.programme_energy);
     }
-    result.noise_power = found.noise_power[0] + found.noise_power[1];
     for (ResidualEvent& event : found.events)
       if (audibility({event.fault_energy, event.noise_energy, event.programme_energy}) !=
           works::Audibility::masked)
@@ -350,19 +348,25 @@ class PieceListener {
     if (stretch == nullptr) return Done{};
     const std::size_t thinning = echo_factor(rate_Hz);
     const double grid_Hz = rate_Hz / static_cast<double>(thinning);
+    const std::vector<float> taps =
+        signal::low_pass_taps(0.42 / static_cast<double>(thinning), 5 * thinning, 5.0);
+    // As far as the filter has samples on both sides: a capture may begin and end in the programme.
+    const auto half = static_cast<std::int64_t>(taps.size() / 2);
+    const double first_s = static_cast<double>(first_ + half) / rate_Hz;
+    const double last_s =
+        static_cast<double>(first_ + std::ssize(capture_[0]) - 1 - half) / rate_Hz;
     const double from_s =
-        std::ceil(std::max(core_from_s, stretch->curve.capture_at(0.0)) * grid_Hz) / grid_Hz;
+        std::ceil(std::max({core_from_s, stretch->curve.capture_at(0.0), first_s}) * grid_Hz) /
+        grid_Hz;
     const double to_s =
-        std::min(core_to_s, stretch->curve.capture_at(setting_.programme_duration_s));
-    if (stretch_at(from_s + 1e-6) != stretch || stretch_at(to_s - 1e-6) != stretch ||
-        to_s - from_s < 2.5)
+        std::min({core_to_s, stretch->curve.capture_at(setting_.programme_duration_s), last_s});
+    if (to_s - from_s < 2.5 || stretch_at(from_s + 1e-6) != stretch ||
+        stretch_at(to_s - 1e-6) != stretch)
       return Done{};
 
     // To 8 kHz for the echo, and from there to 1 kHz for rumble and hum.
     const auto begin = static_cast<std::size_t>(std::llround(from_s * rate_Hz) - first_);
     const auto count = static_cast<std::size_t>((to_s - from_s) * grid_Hz) - 1;
-    const std::vector<float> taps =
-        signal::low_pass_taps(0.42 / static_cast<double>(thinning), 5 * thinning, 5.0);
     const std::vector<float> low_taps =
         signal::low_pass_taps(0.42 / static_cast<double>(low_factor), 5 * low_factor, 5.0);
     const std::array<const signal::Aligned<float>*, 4> sources{
@@ -480,13 +484,11 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
   }
   const double low_rate_Hz = rate_Hz / static_cast<double>(echo_factor(rate_Hz) * low_factor);
   SideResidual side{{},
-                    0.0,
                     LevelMeter{},
                     NoiseMap{setting.rpm, setting.programme_duration_s},
                     NoiseLevels{},
                     LowNoise{low_rate_Hz},
                     EchoFit{}};
-  std::vector<double> noise_powers;
   std::atomic<std::size_t> done{0};
   // A handful of pieces at a time: their measures are merged in order and let go.
   constexpr std::size_t batch = 16;
@@ -511,7 +513,6 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
     if (auto ran = run_pieces(width, setting.jobs, listen_one); !ran) return ran.error();
     for (PieceResult& result : results) {
       side.events.insert(side.events.end(), result.events.begin(), result.events.end());
-      noise_powers.push_back(result.noise_power);
       side.levels.merge(result.measures->levels);
       side.map.merge(result.measures->map);
       side.noise.merge(result.measures->noise);
@@ -519,9 +520,6 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
       side.echo.merge(result.measures->echo);
     }
   }
-  const auto middle = noise_powers.begin() + static_cast<std::ptrdiff_t>(noise_powers.size() / 2);
-  std::ranges::nth_element(noise_powers, middle);
-  side.noise_power = *middle;
   std::ranges::sort(side.events, {}, &ResidualEvent::at_s);
   return side;
 }

@@ -17,7 +17,6 @@ namespace goodside::listen {
 /// What is left of a whole side when the cut is taken away.
 struct SideResidual {
   std::vector<ResidualEvent> events;  ///< at_s in capture time, in order
-  double noise_power{};               ///< above 1 kHz, both channels, median over the pieces
   LevelMeter levels;
   NoiseMap map;
   NoiseLevels noise;

@@ -344,8 +344,6 @@ Result<SideTrack> follow_side(const signal::SampleSource& capture,
 
   SideTrack side;
   std::vector<double> explained(reach.size());
-  double heard_all = 0.0;
-  double explained_all = 0.0;
   double straight = 0.0;
   double crossed = 0.0;
   double gain_sum = 0.0;
@@ -368,10 +366,7 @@ Result<SideTrack> follow_side(const signal::SampleSource& capture,
       }
     }
     explained[s] = heard > 0.0 ? matched / heard : 0.0;
-    heard_all += heard;
-    explained_all += matched;
   }
-  side.explained = heard_all > 0.0 ? explained_all / heard_all : 0.0;
   const double best = explained.empty() ? 0.0 : *std::ranges::max_element(explained);
   for (std::size_t s = 0; s < reach.size(); ++s) {
     if (explained[s] < least_explained || explained[s] < 0.25 * best) continue;

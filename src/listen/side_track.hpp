@@ -25,8 +25,7 @@ struct SideTrack {
       stretches;  ///< in order of capture time; empty: the title was not there
   bool swapped{};
   int polarity{1};
-  double gain{1.0};    ///< capture over reference, amplitude, 300 Hz to 3 kHz
-  double explained{};  ///< share of the whitened capture that the programme explains
+  double gain{1.0};  ///< capture over reference, amplitude, 300 Hz to 3 kHz
   double typical_sigma_s{};
 };
 
@@ -36,10 +35,9 @@ struct TrackSetting {
   int jobs{};
 };
 
-/// Follows the programme through the whole capture in pieces of sixteen seconds, ties them together and
-/// finds the seams between stretches. Stretches whose waveform does not follow the programme are
-/// dropped. `mono`: the reference carries one signal. Errors: the sources'; Fault::conflict when
-/// `go_on` says no.
+/// Follows the programme through the whole capture in pieces of sixteen seconds, ties them together and finds
+/// the seams between stretches. Stretches whose waveform does not follow the programme are dropped.
+/// Errors: the sources'; Fault::conflict when `go_on` says no.
 Result<SideTrack> follow_side(const signal::SampleSource& capture,
                               const signal::SampleSource& reference,
                               const Placement& placement,

@@ -12,16 +12,8 @@ double TrackCurve::programme_at(double capture_s) const {
   return programme_s_.at(capture_s / track_hop_s - static_cast<double>(first_));
 }
 
-double TrackCurve::rate_at(double capture_s) const {
-  return programme_s_.slope_at(capture_s / track_hop_s - static_cast<double>(first_)) / track_hop_s;
-}
-
 double TrackCurve::from_s() const {
   return static_cast<double>(first_) * track_hop_s;
-}
-
-double TrackCurve::to_s() const {
-  return from_s() + static_cast<double>(programme_s_.size() - 1) * track_hop_s;
 }
 
 double TrackCurve::capture_at(double programme_s) const {

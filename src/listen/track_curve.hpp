@@ -18,9 +18,7 @@ class TrackCurve {
       : first_{first}, programme_s_{std::move(programme_s)} {}
 
   [[nodiscard]] double programme_at(double capture_s) const;
-  [[nodiscard]] double rate_at(double capture_s) const;  ///< d(programme)/d(capture)
   [[nodiscard]] double from_s() const;
-  [[nodiscard]] double to_s() const;
   /// The inverse, by fixed-point steps: the curve runs within a few per cent of 1:1. Error below 1
   /// ns.
   [[nodiscard]] double capture_at(double programme_s) const;

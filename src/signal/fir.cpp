@@ -103,7 +103,9 @@ void slide_filter(std::span<const float> in,
                   std::span<const float> taps,
                   std::span<float> out) {
   if (out.empty()) return;
-  EXPECTS(step > 0 && first + (out.size() - 1) * step + taps.size() <= in.size());
+  // First alone, so that a caller's negative start cannot wrap past the check.
+  EXPECTS(step > 0 && first <= in.size());
+  EXPECTS((out.size() - 1) * step + taps.size() <= in.size() - first);
   if (step == 1)
     slide_every(in.data() + first, taps.data(), taps.size(), out.data(), out.size());
   else

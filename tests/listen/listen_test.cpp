@@ -113,6 +113,31 @@ class Listen : public ::testing::Test {
   static inline std::unique_ptr<simulated::Stereo> cut_, capture_;
 };
 
+// Regression, 2026-11-25: an excerpt that began or ended in the programme on the border of a piece made the
+// filters for rumble and echo reach beyond its samples.
+TEST_F(Listen, HearsAnExcerptOfAnyLengthFromTheMiddle) {
+  for (const double length_s : {5.0, 6.0, 7.3, 12.0, 12.01}) {
+    const double from_s = 4.0;
+    simulated::Stereo excerpt;
+    for (std::size_t c = 0; c < 2; ++c) {
+      const auto begin = (*capture_)[c].begin() + std::lround(from_s * rate_Hz);
+      excerpt[c].assign(begin, begin + std::lround(length_s * rate_Hz));
+    }
+    const auto heard = listen(held(excerpt), held(*cut_), options(2), {});
+    ASSERT_TRUE(heard) << heard.error().text;
+    ASSERT_TRUE(heard->alignment && heard->alignment->found) << length_s;
+    EXPECT_NEAR(heard->alignment->programme_start_s, start_s - from_s, 1e-3) << length_s;
+    for (const double at_s : ticks_s) {
+      if (at_s < from_s + 0.1 || at_s > from_s + length_s - 0.1) continue;
+      EXPECT_TRUE(std::ranges::any_of(heard->faults,
+                                      [&](const works::FaultEvent& fault) {
+                                        return std::abs(fault.capture_s - (at_s - from_s)) < 1e-4;
+                                      }))
+          << length_s << " s, tick at " << at_s;
+    }
+  }
+}
+
 TEST_F(Listen, PlacesThePlayingAndFindsItsTicks) {
   const auto heard = report(2);
   ASSERT_TRUE(heard) << heard.error().text;
