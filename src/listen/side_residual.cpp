@@ -9,6 +9,7 @@
 #include <optional>
 
 #include "listen/audibility.hpp"
+#include "listen/lay_cut.hpp"
 #include "listen/masking.hpp"
 #include "listen/match.hpp"
 #include "listen/piece_reader.hpp"
@@ -54,11 +55,6 @@ struct PieceResult {
   std::unique_ptr<Measures> measures;
 };
 
-/// Half the taps of the warp: a cut at 88.2 kHz and more has its audible band far from half its rate.
-std::size_t kernel_half(double reference_rate_Hz) {
-  return reference_rate_Hz > 80000.0 ? 12 : 16;
-}
-
 /// Bursts that would be heard, leftovers among them.
 std::ptrdiff_t audible(const Residual& found) {
   return found.explained_away + std::ranges::count_if(found.events, [](const ResidualEvent& event) {
@@ -75,33 +71,24 @@ class PieceListener {
                 std::unique_ptr<PieceReader> echo_reference,
                 const SideTrack& track,
                 const ResidualSetting& setting)
-      : capture_reader_{std::move(capture)},
-        reference_reader_{std::move(reference)},
+      : layer_{std::move(capture), std::move(reference), track, setting.mono},
         echo_reader_{std::move(echo_reference)},
         track_{track},
-        setting_{setting},
-        warp_{std::min(0.5, 0.495 * capture_reader_->rate_Hz() / reference_reader_->rate_Hz()),
-              kernel_half(reference_reader_->rate_Hz())} {}
+        setting_{setting} {}
 
   Outcome listen(double core_from_s, double core_to_s, PieceResult& result) {
-    const double rate_Hz = capture_reader_->rate_Hz();
+    const double rate_Hz = layer_.rate_Hz();
     // No further than the recording: what is not there would pass for a silent surface.
     const auto sample_at = [rate_Hz](double time_s) {
       return static_cast<std::int64_t>(std::llround(time_s * rate_Hz));
     };
-    const std::int64_t end = std::min(capture_reader_->frames(), sample_at(core_to_s + margin_s));
-    first_ = std::min(sample_at(core_from_s - margin_s), end - sample_at(least_s));
-    first_ = std::max<std::int64_t>(0, first_);
+    const std::int64_t end = std::min(layer_.frames(), sample_at(core_to_s + margin_s));
+    const std::int64_t first =
+        std::min(sample_at(core_from_s - margin_s), end - sample_at(least_s));
+    first_ = std::max<std::int64_t>(0, first);
     const auto count = static_cast<std::size_t>(end - first_);
-    for (auto& channel : capture_) channel.resize(count);
-    if (auto read = capture_reader_->read(first_, capture_[0], capture_[1]); !read) return read;
-    if (track_.swapped) std::swap(capture_[0], capture_[1]);
-    if (track_.polarity < 0)
-      for (auto& channel : capture_)
-        for (float& sample : channel) sample = -sample;
-    if (auto warped = warp_cut(count); !warped) return warped;
-    const auto trust = [&](double t) { return calm_at(static_cast<double>(first_) / rate_Hz + t); };
-    match_player(capture_, warped_, setting_.mono, rate_Hz, trust, prediction_);
+    if (auto laid = layer_.lay(first_, count, piece_, cut_); !laid) return laid;
+    const auto trust = [&](double t_s) { return layer_.trust(piece_, t_s); };
     Residual found = find_events(capture_, prediction_, rate_Hz, track_.gain, buffers_);
     const bool limited = found.explained_away > many_explained;
     if (limited || (found.tail_lift > bent_lift && audible(found) > many_bursts)) {
@@ -119,7 +106,7 @@ class PieceListener {
       if (audible(bent) <= audible(found)) {
         found = std::move(bent);
       } else {
-        match_player(capture_, warped_, setting_.mono, rate_Hz, trust, prediction_);
+        layer_.match(piece_);
         for (std::size_t i = 0; i < 2; ++i)
           for (std::size_t j = 0; j < count; ++j)
             buffers_.residual[i][j] = capture_[i][j] - prediction_[i][j];
@@ -148,7 +135,7 @@ class PieceListener {
  private:
   /// How far an event stands over the programme under it and the surface just before it.
   [[nodiscard]] std::optional<double> margin_dB(double at_s) {
-    const double rate_Hz = capture_reader_->rate_Hz();
+    const double rate_Hz = layer_.rate_Hz();
     const signal::RealFft& fft = prepare_frames();
     const auto length = static_cast<std::int64_t>(fft.length());
     const std::int64_t middle = std::llround(at_s * rate_Hz) - first_;
@@ -180,7 +167,7 @@ class PieceListener {
   /// Window and storage of the spectral frames.
   const signal::RealFft& prepare_frames() {
     std::size_t length = 256;
-    while (static_cast<double>(length) < frame_s * capture_reader_->rate_Hz()) length *= 2;
+    while (static_cast<double>(length) < frame_s * layer_.rate_Hz()) length *= 2;
     const signal::RealFft& fft = signal::shared_fft(length);
     if (window_.size() != length) {
       window_ = signal::hann(length);
@@ -190,11 +177,8 @@ class PieceListener {
     return fft;
   }
 
-  /// The stretch playing at a moment.
   [[nodiscard]] const FollowedStretch* stretch_at(double capture_s) const {
-    for (const FollowedStretch& stretch : track_.stretches)
-      if (capture_s >= stretch.capture_from_s && capture_s < stretch.capture_to_s) return &stretch;
-    return nullptr;
+    return listen::stretch_at(track_, capture_s);
   }
 
   [[nodiscard]] bool in_programme(double capture_s) const {
@@ -205,18 +189,6 @@ class PieceListener {
     for (std::size_t s = 0; s + 1 < track_.stretches.size(); ++s)
       if (std::abs(capture_s - track_.stretches[s].capture_to_s) < seam_guard_s) return false;
     return true;
-  }
-
-  [[nodiscard]] double calm_at(double capture_s) const {
-    const FollowedStretch* stretch = stretch_at(capture_s);
-    if (stretch == nullptr) return 0.0;
-    const double u = (capture_s - stretch->track.capture_from_s) / track_hop_s;
-    const auto last = static_cast<double>(stretch->calm.size() - 1);
-    double calm = 1.0;
-    for (double k = std::floor(u - 2.0); k <= u + 2.0; ++k)
-      if (k >= 0.0 && k <= last)
-        calm = std::min(calm, static_cast<double>(stretch->calm[static_cast<std::size_t>(k)]));
-    return calm;
   }
 
   /// Whether the track's points within a quarter of a second of a moment hold on to something: faults and loud
@@ -236,52 +208,11 @@ class PieceListener {
     return held >= least_held;
   }
 
-  Outcome warp_cut(std::size_t count) {
-    const double rate_Hz = capture_reader_->rate_Hz();
-    const double reference_rate_Hz = reference_reader_->rate_Hz();
-    const std::size_t channels = setting_.mono ? 1 : 2;
-    for (std::size_t i = 0; i < channels; ++i) warped_[i].assign(count, 0.0F);
-    for (const FollowedStretch& stretch : track_.stretches) {
-      const auto from = std::max(
-          first_, static_cast<std::int64_t>(std::llround(stretch.capture_from_s * rate_Hz)));
-      const auto to =
-          std::min(first_ + static_cast<std::int64_t>(count),
-                   static_cast<std::int64_t>(std::llround(stretch.capture_to_s * rate_Hz)));
-      if (to <= from) continue;
-      const double programme_from_s =
-          stretch.curve.programme_at(static_cast<double>(from) / rate_Hz);
-      const double programme_to_s = stretch.curve.programme_at(static_cast<double>(to) / rate_Hz);
-      const auto half = static_cast<std::int64_t>(warp_.half()) + 8;
-      const auto first =
-          static_cast<std::int64_t>(std::floor(programme_from_s * reference_rate_Hz)) - half;
-      const auto known = static_cast<std::size_t>(
-          std::max(0.0, (programme_to_s - programme_from_s) * reference_rate_Hz) +
-          static_cast<double>(2 * half + 8));
-      for (auto& channel : cut_) channel.resize(known);
-      if (auto read = reference_reader_->read(first, cut_[0], cut_[1]); !read) return read;
-      if (setting_.mono)
-        for (std::size_t j = 0; j < known; ++j) cut_[0][j] = 0.5F * (cut_[0][j] + cut_[1][j]);
-      const std::array<std::span<const float>, 2> sources{cut_[0], cut_[1]};
-      const auto offset = static_cast<std::size_t>(from - first_);
-      const auto width = static_cast<std::size_t>(to - from);
-      std::array<std::span<float>, 2> targets{std::span{warped_[0]}.subspan(offset, width), {}};
-      if (!setting_.mono) targets[1] = std::span{warped_[1]}.subspan(offset, width);
-      stretch.curve.warp(warp_,
-                         {sources.data(), channels},
-                         static_cast<double>(first),
-                         reference_rate_Hz,
-                         from,
-                         rate_Hz,
-                         {targets.data(), channels});
-    }
-    return Done{};
-  }
-
   void measure(double core_from_s,
                double core_to_s,
                const std::vector<ResidualEvent>& events,
                Measures& measures) {
-    const double rate_Hz = capture_reader_->rate_Hz();
+    const double rate_Hz = layer_.rate_Hz();
     const signal::RealFft& fft = prepare_frames();
     const std::size_t length = fft.length();
     double window_power = 0.0;
@@ -343,7 +274,7 @@ class PieceListener {
   /// Rumble, hum and echo ask for the residual at 1 and 8 kHz. Only pieces that play one stretch
   /// without a jump.
   Outcome measure_slowly(double core_from_s, double core_to_s, Measures& measures) {
-    const double rate_Hz = capture_reader_->rate_Hz();
+    const double rate_Hz = layer_.rate_Hz();
     const FollowedStretch* stretch = stretch_at(0.5 * (core_from_s + core_to_s));
     if (stretch == nullptr) return Done{};
     const std::size_t thinning = echo_factor(rate_Hz);
@@ -430,12 +361,13 @@ class PieceListener {
     return Done{};
   }
 
-  std::unique_ptr<PieceReader> capture_reader_, reference_reader_, echo_reader_;
+  CutLayer layer_;
+  std::unique_ptr<PieceReader> echo_reader_;
   const SideTrack& track_;
   const ResidualSetting& setting_;
-  signal::WarpReader warp_;
-  std::int64_t first_{};
-  StereoSamples capture_, warped_, prediction_;
+  LaidPiece piece_;
+  std::int64_t& first_{piece_.first};
+  StereoSamples &capture_{piece_.capture}, &warped_{piece_.warped}, &prediction_{piece_.prediction};
   EventBuffers buffers_;
   StereoSamples& cut_{buffers_.clear};  // never wanted at one time
   std::vector<float> window_;
@@ -443,13 +375,6 @@ class PieceListener {
   signal::Aligned<float> frame_;
   std::array<signal::Aligned<std::complex<float>>, 8> spectra_;
 };
-
-/// The reference is thinned to what the capture can hold; the warp's own cutoff does the rest.
-std::size_t reference_factor(double reference_rate_Hz, double listening_rate_Hz) {
-  return std::max(listening_factor(reference_rate_Hz),
-                  static_cast<std::size_t>(
-                      std::max(1.0, std::floor(reference_rate_Hz / listening_rate_Hz + 1e-9))));
-}
 
 }  // namespace
 
