@@ -4,6 +4,7 @@
 #include <string>
 
 #include "base/result.hpp"
+#include "listen/window_audio.hpp"
 #include "signal/sample_source.hpp"
 #include "works/limits.hpp"
 #include "works/listening_report.hpp"
@@ -23,6 +24,9 @@ struct Options {
   Bench bench;
   works::Limits limits;
   int jobs{0};  ///< 0: all cores
+  /// Where set, handed what windows of this capture can be heard again from (listen/window_audio), once, when the
+  /// capture was laid over the cut; not called for a wrong title.
+  std::function<void(Kept&&)> keep{};
 };
 
 /// Told now and then from the calling thread's workers, with the share done in [0, 1]; returns

@@ -6,9 +6,11 @@
 #include <cmath>
 #include <iterator>
 #include <memory>
+#include <optional>
 #include <vector>
 
 #include "listen/simulated_frames.hpp"
+#include "listen/window_audio.hpp"
 #include "signal/warp.hpp"
 
 namespace goodside::listen {
@@ -219,6 +221,86 @@ TEST_F(Listen, StopsWhenAsked) {
       listen(held(*capture_), held(*cut_), options(2), [](double share) { return share < 0.3; });
   ASSERT_FALSE(heard);
   EXPECT_EQ(heard.error().fault, Fault::conflict);
+}
+
+// By construction: a tick begins with 0.08, the surface is 32 dB under the programme, the capture is at 48 kHz
+// already. Programme off its place by more than a few microseconds would leave more than -25 dB: last -27.2 dB.
+TEST_F(Listen, KeepsWhatAWindowIsHeardAgainFrom) {
+  Kept kept;
+  int times = 0;
+  Options keeping = options(2);
+  keeping.keep = [&](Kept&& all) {
+    kept = std::move(all);
+    ++times;
+  };
+  ASSERT_TRUE(listen(held(*capture_), held(*cut_), keeping, {}));
+  ASSERT_EQ(times, 1);
+  const Window window{8.0, 10.5};  // the tick at 9.123 s in it
+  const auto heard = window_audio(held(*capture_), held(*cut_), kept, window).value();
+  ASSERT_EQ(heard.frames(), 120000U);
+  double left_over = 0.0;
+  double programme = 0.0;
+  double tick = 0.0;
+  const auto tick_at = static_cast<std::size_t>(std::lround((9.123 - 8.0) * rate_Hz));
+  for (std::size_t n = 0; n < heard.frames(); ++n)
+    for (std::size_t c = 0; c < 2; ++c) {
+      const std::size_t at = 2 * n + c;
+      ASSERT_FLOAT_EQ(heard.difference[at], heard.capture[at] - heard.cut[at]);
+      ASSERT_NEAR(heard.capture[at], (*capture_)[c][384000 + n], 2e-5);
+      if (n + 10 > tick_at && n < tick_at + 20)
+        tick = std::max(tick, static_cast<double>(std::abs(heard.difference[at])));
+      else
+        left_over += static_cast<double>(heard.difference[at] * heard.difference[at]);
+      programme += static_cast<double>(heard.cut[at] * heard.cut[at]);
+    }
+  EXPECT_NEAR(tick, 0.08, 0.004);
+  EXPECT_LT(10.0 * std::log10(left_over / programme), -25.0);
+  EXPECT_GT(left_over / (2.0 * 120000.0), 0.8 * 3e-4 * 3e-4)
+      << "the surface stays in the difference";
+}
+
+// Property: what is heard at a moment does not hang on where its window begins and ends.
+TEST_F(Listen, HearsAMomentAlikeInEveryWindow) {
+  std::optional<Kept> kept;
+  Options keeping = options(2);
+  keeping.keep = [&](Kept&& all) { kept = std::move(all); };
+  ASSERT_TRUE(listen(held(*capture_), held(*cut_), keeping, {}));
+  const auto narrow = window_audio(held(*capture_), held(*cut_), kept.value(), {8.0, 10.0}).value();
+  const auto wide = window_audio(held(*capture_), held(*cut_), kept.value(), {6.0, 13.0}).value();
+  double apart = 0.0;
+  double left_over = 0.0;
+  for (std::size_t at = 0; at < narrow.difference.size(); ++at) {
+    const double one = narrow.difference[at];
+    const double other = wide.difference[at + 2 * 96000];
+    apart += (one - other) * (one - other);
+    left_over += one * one;
+  }
+  EXPECT_LT(10.0 * std::log10(apart / left_over), -15.0);
+}
+
+TEST_F(Listen, KeepsNothingOfAWrongTitle) {
+  Options keeping = options(2);
+  int times = 0;
+  keeping.keep = [&](Kept&&) { ++times; };
+  ASSERT_TRUE(listen(held(title(77)), held(*cut_), keeping, {}));
+  EXPECT_EQ(times, 0);
+}
+
+TEST_F(Listen, HearsAWindowOfTheCaptureAloneAndSilenceOutsideIt) {
+  const auto inside = window_audio(held(*capture_), {2.0, 4.0}).value();
+  EXPECT_TRUE(inside.cut.empty() && inside.difference.empty());
+  EXPECT_NEAR(inside.capture[2 * 1000], (*capture_)[0][96000 + 1000], 2e-5);
+  const auto outside = window_audio(held(*capture_), {-9.0, -7.0}).value();
+  EXPECT_EQ(std::ranges::count(outside.capture, 0.0F), std::ssize(outside.capture));
+}
+
+TEST_F(Listen, RefusesAWindowThatCannotBeHeard) {
+  for (const Window& window : {Window{3.0, 3.0},
+                               Window{4.0, 3.0},
+                               Window{0.0, 61.0},
+                               Window{std::nan(""), 2.0},
+                               Window{0.0, std::nan("")}})
+    EXPECT_EQ(window_audio(held(*capture_), window).error().fault, Fault::out_of_range);
 }
 
 }  // namespace
