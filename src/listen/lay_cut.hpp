@@ -7,6 +7,7 @@
 #include "listen/match.hpp"
 #include "listen/piece_reader.hpp"
 #include "listen/side_track.hpp"
+#include "listen/trace_cut.hpp"
 #include "signal/warp.hpp"
 
 namespace goodside::listen {
@@ -21,10 +22,11 @@ std::size_t reference_factor(double reference_rate_Hz, double listening_rate_Hz)
 
 /// A piece of capture with the cut laid over it, all of one length and at the capture reader's rate.
 struct LaidPiece {
-  std::int64_t first{};   ///< sample of the capture that [0] is
-  StereoSamples capture;  ///< in the cut's polarity and channel order
-  StereoSamples warped;   ///< the cut at the moments when the stylus met it; [1] unused when mono
+  std::int64_t first{};      ///< sample of the capture that [0] is
+  StereoSamples capture;     ///< in the cut's polarity and channel order
+  StereoSamples warped;      ///< the cut as the stylus met it; [1] unused when mono
   StereoSamples prediction;  ///< that, as this player plays it
+  BendEnergy bend;           ///< by the stylus
 };
 
 /// Lays the cut over one piece of a capture after another. One instance serves one thread.
@@ -38,23 +40,33 @@ class CutLayer {
 
   [[nodiscard]] double rate_Hz() const { return capture_->rate_Hz(); }
   [[nodiscard]] std::int64_t frames() const { return capture_->frames(); }
+  [[nodiscard]] const Stylus& stylus() const { return stylus_; }
+
+  /// The stylus that a stereo cut is read with from now on; without, the groove is heard as it was cut.
+  void read_with(const Stylus& stylus) { stylus_ = stylus; }
 
   /// Reads `count` samples from sample `first`, turns them to the cut's polarity and channel order, warps the cut
   /// onto them and matches the player. `storage` holds the cut's own samples meanwhile. Silence is laid where no
   /// stretch plays. Errors: the sources'.
   Outcome lay(std::int64_t first, std::size_t count, LaidPiece& piece, StereoSamples& storage);
+  /// The stylus' strength by one step from where it stands, from the pieces of `count` samples at `first`. Where
+  /// nothing plays nothing is added. Only for a stereo cut.
+  Outcome weigh_strength(std::int64_t first, std::size_t count, StrengthFit& fit);
   /// The matching alone, over what `lay` has laid.
   void match(LaidPiece& piece) const;
   /// How far the frame about t s from the piece's first sample may shape the player's transfer.
   [[nodiscard]] double trust(const LaidPiece& piece, double t_s) const;
 
  private:
+  Outcome read_capture(std::int64_t first, std::size_t count, LaidPiece& piece);
+  [[nodiscard]] Tracing tracing(const LaidPiece& piece) const;
   Outcome warp_cut(LaidPiece& piece, StereoSamples& storage);
 
   std::unique_ptr<PieceReader> capture_, reference_;
   const SideTrack& track_;
   bool mono_;
   signal::WarpReader warp_;
+  Stylus stylus_;
 };
 
 }  // namespace goodside::listen

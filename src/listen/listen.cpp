@@ -256,7 +256,7 @@ Result<works::ListeningReport> listen(const signal::SampleSource& capture,
   report.verdict = judgement.verdict;
   report.remarks.insert(report.remarks.end(), judgement.remarks.begin(), judgement.remarks.end());
   if (progress) progress(1.0);
-  if (options.keep) options.keep({std::move(track), mono});
+  if (options.keep) options.keep({std::move(track), residual->stylus, mono});
   return report;
 }
 

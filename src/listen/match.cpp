@@ -5,6 +5,8 @@
 #include <numbers>
 #include <vector>
 
+#include "disc/filter.hpp"
+#include "listen/trace_cut.hpp"
 #include "listen/transfer.hpp"
 #include "signal/clones.hpp"
 #include "signal/fft.hpp"
@@ -43,10 +45,9 @@ class Matcher {
     for (auto& one : now_) one.resize(fft_->bins());
   }
 
-  void run(const StereoSamples& capture,
+  void fit(const StereoSamples& capture,
            const StereoSamples& warped,
-           const std::function<double(double)>& trust,
-           StereoSamples& prediction) {
+           const std::function<double(double)>& trust) {
     const std::size_t samples = capture[0].size();
     const std::size_t hop = length_ / 2;
     const std::size_t frames = samples / hop + 1;
@@ -65,6 +66,12 @@ class Matcher {
       sums[part].add(weight, hann_[0], mono_ ? hann_[0] : hann_[1], hann_[2], hann_[3]);
     }
     solve_knots(sums, duration_s);
+  }
+
+  void render(const StereoSamples& warped, StereoSamples& prediction) {
+    const std::size_t samples = warped[0].size();
+    const std::size_t hop = length_ / 2;
+    const std::size_t frames = samples / hop + 1;
     for (auto& channel : prediction) {
       channel.resize(samples);
       // The last quarter of a frame has no frame of its own.
@@ -174,7 +181,39 @@ class Matcher {
   std::vector<Transfer> knots_;
 };
 
+/// d/dt of the square of the groove's velocity.
+void traced(const signal::Aligned<float>& cut, disc::Biquad cutting, signal::Aligned<float>& out) {
+  double before = 0.0;
+  for (std::size_t j = 0; j < cut.size(); ++j) {
+    const double velocity = cutting(static_cast<double>(cut[j]));
+    const double square = velocity * velocity;
+    out[j] = static_cast<float>(square - before);
+    before = square;
+  }
+}
+
+void cubed(const signal::Aligned<float>& cut, signal::Aligned<float>& out) {
+  for (std::size_t j = 0; j < cut.size(); ++j) out[j] = cut[j] * cut[j] * cut[j];
+}
+
+void to_unit_power(signal::Aligned<float>& samples) {
+  double power = 1e-20;
+  for (const float sample : samples)
+    power += static_cast<double>(sample) * static_cast<double>(sample);
+  const auto scale = static_cast<float>(std::sqrt(static_cast<double>(samples.size()) / power));
+  for (float& sample : samples) sample *= scale;
+}
+
 }  // namespace
+
+void add_bend(const signal::Aligned<float>& change, std::vector<float>& bend) {
+  bend.resize(change.size() / bend_cell, 0.0F);
+  for (std::size_t c = 0; c < bend.size(); ++c)
+    for (std::size_t j = std::max<std::size_t>(1, c * bend_cell); j < (c + 1) * bend_cell; ++j) {
+      const float step = change[j] - change[j - 1];
+      bend[c] += step * step;
+    }
+}
 
 void match_player(const StereoSamples& capture,
                   const StereoSamples& warped,
@@ -182,37 +221,61 @@ void match_player(const StereoSamples& capture,
                   double rate_Hz,
                   const std::function<double(double)>& trust,
                   StereoSamples& prediction) {
-  Matcher{rate_Hz, mono}.run(capture, warped, trust, prediction);
+  Matcher matcher{rate_Hz, mono};
+  matcher.fit(capture, warped, trust);
+  matcher.render(warped, prediction);
 }
 
-void match_bends(StereoSamples& residual,
-                 bool mono,
+void match_player(const StereoSamples& capture,
+                  const StereoSamples& warped,
+                  double rate_Hz,
+                  const std::function<double(double)>& trust,
+                  StereoSamples& prediction,
+                  const StereoSamples& also,
+                  StereoSamples& also_played) {
+  Matcher matcher{rate_Hz, false};
+  matcher.fit(capture, warped, trust);
+  matcher.render(warped, prediction);
+  matcher.render(also, also_played);
+}
+
+void match_bends(const StereoSamples& warped,
                  bool limited,
+                 bool mono,
                  double rate_Hz,
                  const std::function<double(double)>& trust,
+                 StereoSamples& residual,
                  StereoSamples& prediction,
+                 BendEnergy& bend,
                  StereoSamples& bent,
                  StereoSamples& explained) {
   const std::size_t count = residual[0].size();
+  const auto take_away = [&](StereoSamples& from) {
+    for (std::size_t i = 0; i < 2; ++i)
+      for (std::size_t j = 0; j < count; ++j) from[i][j] -= explained[i][j];
+  };
   for (const bool cube : {false, true}) {
     if (cube && !limited) break;
-    for (std::size_t i = 0; i < (mono ? 1U : 2U); ++i) {
+    for (std::size_t i = 0; i < 2; ++i) {
       bent[i].assign(count, 0.0F);
-      const auto& y = prediction[i];
-      double power = 1e-20;
-      for (std::size_t j = 1; j < count; ++j) {
-        bent[i][j] = cube ? y[j] * y[j] * y[j] : y[j] * y[j] - y[j - 1] * y[j - 1];
-        power += static_cast<double>(bent[i][j]) * static_cast<double>(bent[i][j]);
+      if (mono && i == 1) {
+        bent[1] = bent[0];
+        break;
       }
-      const auto scale = static_cast<float>(std::sqrt(static_cast<double>(count) / power));
-      for (float& sample : bent[i]) sample *= scale;
+      if (cube)
+        cubed(warped[i], bent[i]);
+      else
+        traced(warped[i], disc::emphasis(cutting_curve, rate_Hz).cutting, bent[i]);
+      to_unit_power(bent[i]);
     }
+    match_player(bent, warped, mono, rate_Hz, trust, explained);
+    take_away(bent);
     match_player(residual, bent, mono, rate_Hz, trust, explained);
-    for (std::size_t i = 0; i < 2; ++i)
-      for (std::size_t j = 0; j < count; ++j) {
-        prediction[i][j] += explained[i][j];
-        residual[i][j] -= explained[i][j];
-      }
+    take_away(residual);
+    for (std::size_t i = 0; i < 2; ++i) {
+      for (std::size_t j = 0; j < count; ++j) prediction[i][j] += explained[i][j];
+      add_bend(explained[i], bend[i]);
+    }
   }
 }
 

@@ -2,12 +2,20 @@
 #include <array>
 #include <functional>
 #include <span>
+#include <vector>
 
 #include "signal/aligned.hpp"
 
 namespace goodside::listen {
 
 using StereoSamples = std::array<signal::Aligned<float>, 2>;
+
+/// Energy of what bends the programme, of its first difference, by channel in cells of `bend_cell` samples: where it
+/// is great, what is taken away is least certain. Empty: no bend is known.
+using BendEnergy = std::array<std::vector<float>, 2>;
+inline constexpr std::size_t bend_cell = 8;
+/// Adds the energy of `change` to `bend`, which takes its size.
+void add_bend(const signal::Aligned<float>& change, std::vector<float>& bend);
 
 /// Renders the warped cut as this player would play it: 2x2 transfers fitted every two seconds to
 /// four seconds of Hann frames of 85 ms (triangular in time), smoothed over five bins, cut to 21 ms
@@ -22,18 +30,30 @@ void match_player(const StereoSamples& capture,
                   const std::function<double(double)>& trust,
                   StereoSamples& prediction);
 
+/// The same of a stereo cut, and what the player makes of another pair of signals.
+void match_player(const StereoSamples& capture,
+                  const StereoSamples& warped,
+                  double rate_Hz,
+                  const std::function<double(double)>& trust,
+                  StereoSamples& prediction,
+                  const StereoSamples& also,
+                  StereoSamples& also_played);
+
 /// Adds to the prediction what bends of the programme explain of `residual` = capture - prediction, in one or two goes:
-///     tracing   d/dt y^2: a ball of radius R on a 45-degree wall adds (R/2) d/dt (v/V)^2 to the wall's velocity
-///     limiting  y^3, where `limited`: a cut that was limited harder than the reference
-/// y the prediction, each of unit mean square. What the ball traces after the playback curve only resembles
-/// this; the transfers fitted to it take up the difference. `residual` follows the prediction; the two last
-/// are only storage.
-void match_bends(StereoSamples& residual,
-                 bool mono,
+///     tracing   d/dt v^2: a ball of radius R on a 45-degree wall adds (R/2) d/dt (v/V)^2 to the wall's velocity v,
+///               the cut after the recording curve of IEC 60098; of what a stereo cut's stylus has not told already
+///     limiting  x^3 of the cut, where `limited`: it was limited harder than the reference
+/// each of unit mean square, and less what the cut itself explains of it: so the linear transfer, fitted first,
+/// and the bend's are fitted as if at once (the theorem of Frisch, Waugh and Lovell). `residual` follows the
+/// prediction; what was added is told in `bend`; the two last are only storage. Cost: four times a match_player's, where limited eight.
+void match_bends(const StereoSamples& warped,
                  bool limited,
+                 bool mono,
                  double rate_Hz,
                  const std::function<double(double)>& trust,
+                 StereoSamples& residual,
                  StereoSamples& prediction,
+                 BendEnergy& bend,
                  StereoSamples& bent,
                  StereoSamples& explained);
 

@@ -160,11 +160,13 @@ class EventFinder {
  public:
   EventFinder(const StereoSamples& capture,
               const StereoSamples& prediction,
+              const BendEnergy& bend,
               double rate_Hz,
               double gain,
               EventBuffers& buffers)
       : capture_{capture},
         prediction_{prediction},
+        bend_{bend},
         rate_Hz_{rate_Hz},
         gain_{gain},
         width_{rate_Hz > 80000.0 ? std::size_t{16} : std::size_t{8}},
@@ -242,8 +244,9 @@ class EventFinder {
     for (std::size_t i = 0; i < 2; ++i) {
       cell_energies(white[i].data(), width, energy.data(), cells_);
       cell_energies(white_prediction[i].data(), width, programme.data(), cells_);
-      const std::vector<float> floor = conditioned_floor(
+      std::vector<float> floor = conditioned_floor(
           energy, running_mean(programme, reach), ChiSquare{freedom}, found_.tail_lift);
+      if (!bend_[i].empty()) raise_by_bend(i, energy, reach, freedom, floor);
       for (std::size_t c = 0; c < cells_; ++c) {
         excess_[c] += 0.5F * energy[c] / floor[c];
         expected_[c] += 0.5F * floor[c];
@@ -256,6 +259,30 @@ class EventFinder {
     slow_ = running_median(excess_, count(0.45), count(0.15));
     for (float& value : quick_) value = std::clamp(value, 0.8F, 2.5F);
     for (float& value : slow_) value = std::clamp(value, 0.8F, 1.7F);
+  }
+
+  /// The floor where the programme is bent: what is left over it, as a function of the bend's energy.
+  void raise_by_bend(std::size_t channel,
+                     const std::vector<float>& energy,
+                     std::size_t reach,
+                     double freedom,
+                     std::vector<float>& floor) {
+    std::vector<float> bend(cells_);
+    std::vector<float> over(cells_);
+    const std::size_t share = width_ / bend_cell;
+    for (std::size_t c = 0; c < cells_; ++c) {
+      for (std::size_t k = c * share; k < (c + 1) * share; ++k) bend[c] += bend_[channel][k];
+      over[c] = energy[c] / floor[c];
+    }
+    bend = running_mean(bend, reach);
+    std::vector<float> sorted = bend;
+    const auto high = sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() * 9 / 10);
+    std::ranges::nth_element(sorted, high);
+    const float scale = 1.0F / std::max(*high, 1e-30F);
+    for (float& value : bend) value *= scale;
+    double lift = 1.0;
+    const std::vector<float> rise = conditioned_floor(over, bend, ChiSquare{freedom}, lift);
+    for (std::size_t c = 0; c < cells_; ++c) floor[c] *= rise[c];
   }
 
   /// `freedom`: degrees of freedom of a channel's cell. No line lies nearer than eight standard
@@ -582,6 +609,7 @@ class EventFinder {
 
   const StereoSamples& capture_;
   const StereoSamples& prediction_;
+  const BendEnergy& bend_;
   double rate_Hz_, gain_;
   std::size_t width_, samples_, cells_;
   double cell_s_;
@@ -597,12 +625,13 @@ class EventFinder {
 
 Residual find_events(const StereoSamples& capture,
                      const StereoSamples& prediction,
+                     const BendEnergy& bend,
                      double rate_Hz,
                      double gain,
                      EventBuffers& buffers) {
   EXPECTS(capture[0].size() == prediction[0].size() &&
           static_cast<double>(capture[0].size()) > rate_Hz);
-  return EventFinder{capture, prediction, rate_Hz, std::max(gain, 1e-6), buffers}.find();
+  return EventFinder{capture, prediction, bend, rate_Hz, std::max(gain, 1e-6), buffers}.find();
 }
 
 }  // namespace goodside::listen

@@ -34,7 +34,7 @@ struct EventBuffers {
 /// events that stand out of it.
 ///   floor     variance of the whitened residual as a monotone function of the local (1.5-ms) power of the
 ///             equally whitened prediction: medians in 3-dB steps over the piece, by channel, raised where
-///             the programme's leftovers have a heavier tail than noise
+///             the programme's leftovers have a heavier tail than noise; where a bend is known, so of its energy too
 ///   scale     running medians of 27 ms (windows up to 1.2 ms) and 0.45 s (6 and 30 ms)
 ///   bands     the whole, and under 5 kHz for faults of little treble
 ///   lines     energy over its expectation above 5, 2.6, 1.8, 1.6 in 0.17, 1.2, 6, 30 ms; far past what
@@ -44,6 +44,7 @@ struct EventBuffers {
 /// `capture` and `prediction` of one size, at least a second. Pure; deterministic.
 Residual find_events(const StereoSamples& capture,
                      const StereoSamples& prediction,
+                     const BendEnergy& bend,
                      double rate_Hz,
                      double gain,
                      EventBuffers& buffers);

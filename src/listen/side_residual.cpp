@@ -31,6 +31,11 @@ constexpr double seam_guard_s = 15e-3;
 constexpr double bent_lift = 3.0;
 constexpr std::ptrdiff_t many_bursts = 5;
 constexpr int many_explained = 3;
+constexpr double strength_window_s = 2.5;
+constexpr std::size_t strength_windows = 6;
+constexpr int strength_steps = 3;
+constexpr double strength_share = 0.01;  // of the residual, to be worth reading the cut with
+constexpr double most_strength_m2 = 5e-6;
 constexpr double frame_s = 0.02;
 constexpr double echo_rate_Hz = 8000.0;
 
@@ -76,6 +81,14 @@ class PieceListener {
         track_{track},
         setting_{setting} {}
 
+  void read_with(const Stylus& stylus) { layer_.read_with(stylus); }
+
+  Outcome weigh_strength(double from_s, StrengthFit& fit) {
+    const auto first = static_cast<std::int64_t>(std::llround(from_s * layer_.rate_Hz()));
+    const auto count = static_cast<std::size_t>(strength_window_s * layer_.rate_Hz());
+    return layer_.weigh_strength(first, count, fit);
+  }
+
   Outcome listen(double core_from_s, double core_to_s, PieceResult& result) {
     const double rate_Hz = layer_.rate_Hz();
     // No further than the recording: what is not there would pass for a silent surface.
@@ -89,20 +102,24 @@ class PieceListener {
     const auto count = static_cast<std::size_t>(end - first_);
     if (auto laid = layer_.lay(first_, count, piece_, cut_); !laid) return laid;
     const auto trust = [&](double t_s) { return layer_.trust(piece_, t_s); };
-    Residual found = find_events(capture_, prediction_, rate_Hz, track_.gain, buffers_);
+    Residual found =
+        find_events(capture_, prediction_, piece_.bend, rate_Hz, track_.gain, buffers_);
     const bool limited = found.explained_away > many_explained;
     if (limited || (found.tail_lift > bent_lift && audible(found) > many_bursts)) {
       // Loud programme leaves more than noise: its own bends are fitted too, and kept where they leave less to
       // hear. Most pieces do without.
-      match_bends(buffers_.residual,
-                  setting_.mono,
+      match_bends(warped_,
                   limited,
+                  setting_.mono,
                   rate_Hz,
                   trust,
+                  buffers_.residual,
                   prediction_,
+                  piece_.bend,
                   buffers_.white,
                   buffers_.white_prediction);
-      Residual bent = find_events(capture_, prediction_, rate_Hz, track_.gain, buffers_);
+      Residual bent =
+          find_events(capture_, prediction_, piece_.bend, rate_Hz, track_.gain, buffers_);
       if (audible(bent) <= audible(found)) {
         found = std::move(bent);
       } else {
@@ -376,6 +393,34 @@ class PieceListener {
   std::array<signal::Aligned<std::complex<float>>, 8> spectra_;
 };
 
+/// The stylus that reads this side best, by a few windows spread over it.
+Result<Stylus> fit_stylus(const std::vector<std::unique_ptr<PieceListener>>& listeners,
+                          const ResidualSetting& setting,
+                          double from_s,
+                          double to_s) {
+  Stylus stylus{0.0, setting.rpm, setting.radius_m};
+  const double room_s = to_s - from_s - strength_window_s;
+  if (setting.mono || room_s < 0.0) return stylus;
+  double explained = 0.0;
+  for (int step = 0; step < strength_steps; ++step) {
+    for (const auto& listener : listeners) listener->read_with(stylus);
+    std::vector<StrengthFit> fits(strength_windows);
+    const auto weigh = [&](std::size_t worker, std::size_t w) {
+      const double share = (static_cast<double>(w) + 0.5) / static_cast<double>(strength_windows);
+      return listeners[worker]->weigh_strength(from_s + share * room_s, fits[w]);
+    };
+    if (auto ran = run_pieces(fits.size(), static_cast<int>(listeners.size()), weigh); !ran)
+      return ran.error();
+    StrengthFit all;
+    for (const StrengthFit& fit : fits) all.merge(fit);
+    explained = std::max(explained, all.share());
+    if (explained < strength_share) return Stylus{0.0, setting.rpm, setting.radius_m};
+    stylus.strength_m2 =
+        std::clamp(stylus.strength_m2 + all.step_m2(), -most_strength_m2, most_strength_m2);
+  }
+  return stylus;
+}
+
 }  // namespace
 
 Result<SideResidual> hear_residual(const signal::SampleSource& capture,
@@ -407,13 +452,17 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
         track,
         setting));
   }
+  const auto stylus = fit_stylus(listeners, setting, from_s, to_s);
+  if (!stylus) return stylus.error();
+  for (const auto& listener : listeners) listener->read_with(*stylus);
   const double low_rate_Hz = rate_Hz / static_cast<double>(echo_factor(rate_Hz) * low_factor);
   SideResidual side{{},
                     LevelMeter{},
                     NoiseMap{setting.rpm, setting.programme_duration_s},
                     NoiseLevels{},
                     LowNoise{low_rate_Hz},
-                    EchoFit{}};
+                    EchoFit{},
+                    {}};
   std::atomic<std::size_t> done{0};
   // A handful of pieces at a time: their measures are merged in order and let go.
   constexpr std::size_t batch = 16;
@@ -446,6 +495,7 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
     }
   }
   std::ranges::sort(side.events, {}, &ResidualEvent::at_s);
+  side.stylus = *stylus;
   return side;
 }
 

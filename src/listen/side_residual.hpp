@@ -10,6 +10,7 @@
 #include "listen/noise_map.hpp"
 #include "listen/residual_events.hpp"
 #include "listen/side_track.hpp"
+#include "listen/trace_cut.hpp"
 #include "signal/sample_source.hpp"
 
 namespace goodside::listen {
@@ -22,6 +23,7 @@ struct SideResidual {
   NoiseLevels noise;
   LowNoise low;
   EchoFit echo;
+  Stylus stylus;  ///< that the cut was read with
 };
 
 struct ResidualSetting {

@@ -4,6 +4,7 @@
 
 #include "base/result.hpp"
 #include "listen/side_track.hpp"
+#include "listen/trace_cut.hpp"
 #include "signal/sample_source.hpp"
 
 namespace goodside::listen {
@@ -12,6 +13,7 @@ namespace goodside::listen {
 /// of 20 minutes.
 struct Kept {
   SideTrack track;  ///< delay track, polarity, channel order
+  Stylus stylus;    ///< that the cut was read with
   bool mono{};      ///< the reference carries one signal
 };
 
@@ -39,7 +41,7 @@ Result<WindowSamples> window_audio(const signal::SampleSource& capture, const Wi
 /// matched to the player by the linear transfers of listen/match over the window and a second about it, and taken
 /// away. All three are in the cut's polarity and channel order, at one gain, that of the capture; off the
 /// programme the cut is silent.
-/// Accuracy: the programme's bends that the bench explains away stay in the difference; band to 0.40 of the lower
+/// Accuracy: what the bench explains by limiting stays in the difference; band to 0.40 of the lower
 /// rate. Cost: a window of 3 s of a 96 kHz capture takes about a tenth of a second on one core.
 /// Errors: as above.
 Result<WindowSamples> window_audio(const signal::SampleSource& capture,

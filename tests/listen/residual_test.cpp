@@ -89,7 +89,7 @@ TEST(FindEvents, HearsNothingInSurfaceNoiseAlone) {
   for (const std::uint32_t seed : {100U, 200U, 300U}) {
     const Heard heard = side(10.0, seed);
     EventBuffers buffers;
-    const Residual found = find_events(heard.capture, heard.prediction, rate_Hz, 1.0, buffers);
+    const Residual found = find_events(heard.capture, heard.prediction, {}, rate_Hz, 1.0, buffers);
     EXPECT_EQ(std::ranges::count_if(found.events, audible), 0) << "seed " << seed;
     // White noise of mean square 2.5e-7, 23/24 of it above 1 kHz.
     for (const double power : found.noise_power)
@@ -106,7 +106,7 @@ TEST(FindEvents, FindsTicksWhereTheyWerePlanted) {
       for (std::size_t j = 0; j < std::size(tick); ++j) channel[at + j] += tick[j];
   }
   EventBuffers buffers;
-  const Residual found = find_events(heard.capture, heard.prediction, rate_Hz, 1.0, buffers);
+  const Residual found = find_events(heard.capture, heard.prediction, {}, rate_Hz, 1.0, buffers);
   std::vector<ResidualEvent> events;
   std::ranges::copy_if(found.events, std::back_inserter(events), audible);
   ASSERT_EQ(events.size(), std::size(planted));
@@ -127,7 +127,7 @@ TEST(FindEvents, FindsADropoutOfOneChannel) {
   Noise noise{9};
   for (std::size_t n = from; n < to; ++n) heard.capture[0][n] = static_cast<float>(5e-4 * noise());
   EventBuffers buffers;
-  const Residual found = find_events(heard.capture, heard.prediction, rate_Hz, 1.0, buffers);
+  const Residual found = find_events(heard.capture, heard.prediction, {}, rate_Hz, 1.0, buffers);
   std::vector<ResidualEvent> events;
   std::ranges::copy_if(found.events, std::back_inserter(events), audible);
   ASSERT_EQ(events.size(), 1U);

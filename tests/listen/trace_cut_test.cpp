@@ -1,0 +1,128 @@
+#include "listen/trace_cut.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <complex>
+#include <numbers>
+
+#include "listen/simulated_frames.hpp"
+
+namespace goodside::listen {
+namespace {
+
+constexpr double rate_Hz = 96000.0;
+
+signal::Aligned<float> tone(double frequency_Hz, double amplitude, std::size_t count) {
+  signal::Aligned<float> samples(count);
+  for (std::size_t j = 0; j < count; ++j)
+    samples[j] = static_cast<float>(amplitude * std::sin(2.0 * std::numbers::pi * frequency_Hz *
+                                                         static_cast<double>(j) / rate_Hz));
+  return samples;
+}
+
+/// Amplitude of a tone over the last second.
+double amplitude_of(const signal::Aligned<float>& samples, double frequency_Hz) {
+  const auto length = static_cast<std::size_t>(rate_Hz);
+  std::complex<double> sum;
+  for (std::size_t j = samples.size() - length; j < samples.size(); ++j)
+    sum +=
+        static_cast<double>(samples[j]) *
+        std::polar(1.0, -2.0 * std::numbers::pi * frequency_Hz * static_cast<double>(j) / rate_Hz);
+  return 2.0 * std::abs(sum) / static_cast<double>(length);
+}
+
+/// |H| of the playback curve of IEC 60098, from its time constants, over that at 1 kHz.
+double playback(double frequency_Hz) {
+  const auto gain = [](double f_Hz) {
+    const std::complex<double> s{0.0, 2.0 * std::numbers::pi * f_Hz};
+    return std::abs((1.0 + s * 318e-6) / ((1.0 + s * 3180e-6) * (1.0 + s * 75e-6)));
+  };
+  return gain(frequency_Hz) / gain(1000.0);
+}
+
+// Published: Hunt and Pierce (1938), from memory: v' = v -+ (kappa/2) d/dt v^2, so that v = A sin(wt) gains a
+// second harmonic of kappa A^2 w / 2; it leaves through the playback curve at twice the frequency.
+TEST(TraceCut, GivesATonesSecondHarmonicAsTheTheorySays) {
+  constexpr double strength_m2 = 1.2e-6;
+  constexpr double speed_m_per_s = 0.4;
+  constexpr double kappa_s = strength_m2 / (speed_m_per_s * speed_m_per_s);
+  for (const double frequency_Hz : {500.0, 1000.0, 3000.0}) {
+    const double heard = 0.05;
+    StereoSamples cut{tone(frequency_Hz, heard, 2 * 96000), tone(frequency_Hz, heard, 2 * 96000)};
+    StereoSamples storage;
+    BendEnergy bend;
+    trace_cut(cut, {strength_m2, speed_m_per_s, rate_Hz}, bend, storage);
+    const double velocity = heard / playback(frequency_Hz);
+    const double expected = 0.5 * kappa_s * velocity * velocity * 2.0 * std::numbers::pi *
+                            frequency_Hz * playback(2.0 * frequency_Hz);
+    for (const auto& wall : cut) {
+      EXPECT_NEAR(amplitude_of(wall, 2.0 * frequency_Hz), expected, 0.02 * expected);
+      EXPECT_NEAR(amplitude_of(wall, frequency_Hz), heard, 2e-3 * heard);
+    }
+  }
+}
+
+// Property: the walls lean to opposite sides, so what the stylus adds is vertical, save for odd orders.
+TEST(TraceCut, BendsTheWallsOppositeWays) {
+  StereoSamples cut{tone(1000.0, 0.05, 96000), tone(1000.0, 0.05, 96000)};
+  const StereoSamples before = cut;
+  StereoSamples storage;
+  BendEnergy bend;
+  trace_cut(cut, {1.2e-6, 0.4, rate_Hz}, bend, storage);
+  double lateral = 0.0, vertical = 0.0;
+  for (std::size_t j = 1000; j + 1000 < cut[0].size(); ++j) {
+    const auto left = static_cast<double>(cut[0][j] - before[0][j]);
+    const auto right = static_cast<double>(cut[1][j] - before[1][j]);
+    lateral += (left + right) * (left + right);
+    vertical += (left - right) * (left - right);
+  }
+  EXPECT_GT(vertical, 0.0);
+  EXPECT_LT(lateral, 0.01 * vertical);
+}
+
+// Property: without strength the groove is heard as it was cut, but for the rounding of the curve there and back.
+TEST(TraceCut, LeavesACutAloneWithoutStrength) {
+  StereoSamples cut{tone(3000.0, 0.5, 96000), tone(200.0, 0.5, 96000)};
+  const StereoSamples before = cut;
+  StereoSamples storage;
+  BendEnergy bend;
+  trace_cut(cut, {0.0, 0.4, rate_Hz}, bend, storage);
+  for (std::size_t i = 0; i < 2; ++i)
+    for (std::size_t j = 0; j < cut[i].size(); ++j) ASSERT_NEAR(cut[i][j], before[i][j], 2e-5);
+}
+
+// Property: where the groove bends more sharply than the ball no step settles, and the bend is great there.
+TEST(TraceCut, TellsWhereTheBallCannotFollow) {
+  StereoSamples cut{tone(1000.0, 0.02, 96000), tone(1000.0, 0.02, 96000)};
+  for (std::size_t j = 48000; j < 48480; ++j)
+    cut[0][j] += static_cast<float>(
+        0.5 * std::sin(2.0 * std::numbers::pi * 9000.0 * static_cast<double>(j) / rate_Hz));
+  StereoSamples storage;
+  BendEnergy bend;
+  trace_cut(cut, {1.2e-6, 0.26, rate_Hz}, bend, storage);
+  const std::size_t sharp = 48240 / bend_cell;
+  EXPECT_GT(bend[0][sharp], 1e4F * bend[0][20000 / bend_cell]);
+  EXPECT_GT(bend[0][sharp], 1e4F * bend[1][sharp]);
+}
+
+// Second road: the strength that a residual was made with is found again, noise and a loud fault beside it.
+TEST(StrengthFit, FindsTheShareOfAChange) {
+  simulated::Noise noise{5};
+  StereoSamples change{signal::Aligned<float>(96000), signal::Aligned<float>(96000)};
+  StereoSamples residual = change;
+  for (std::size_t i = 0; i < 2; ++i)
+    for (std::size_t j = 0; j < change[i].size(); ++j) {
+      change[i][j] = static_cast<float>(1e4 * noise());
+      residual[i][j] = 1.3e-6F * change[i][j] + static_cast<float>(0.005 * noise());
+      if (j > 50000 && j < 50400) residual[i][j] += static_cast<float>(3.0 * noise());
+    }
+  StrengthFit fit;
+  fit.add(residual, change, rate_Hz);
+  EXPECT_NEAR(fit.step_m2(), 1.3e-6, 0.05e-6);
+  EXPECT_GT(fit.share(), 0.5);
+  EXPECT_LE(fit.share(), 1.0);
+}
+
+}  // namespace
+}  // namespace goodside::listen
