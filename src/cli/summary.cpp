@@ -64,18 +64,6 @@ std::size_t count(const ListeningReport& report, works::Audibility audibility) {
       }));
 }
 
-std::string_view word(works::Audibility audibility) {
-  switch (audibility) {
-    case works::Audibility::plain:
-      return "plain";
-    case works::Audibility::slight:
-      return "slight";
-    case works::Audibility::masked:
-      break;
-  }
-  return "masked";
-}
-
 void put_reasons(std::string& out, const ListeningReport& report) {
   const auto& reasons = report.verdict.reasons;
   for (std::size_t i = 0; i < std::min(most_reasons, reasons.size()); ++i)
@@ -109,7 +97,7 @@ void put_faults(std::string& out, const ListeningReport& report) {
                        fault.angle_deg ? draw::degrees(*fault.angle_deg) : "-",
                        draw::word(fault.kind),
                        fmt::format("{:.1f} dB", fault.peak_dB),
-                       word(fault.audibility));
+                       draw::word(fault.audibility));
   }
 }
 

@@ -10,9 +10,12 @@
 #include <map>
 #include <string_view>
 
+#include "base/expects.hpp"
+
 namespace goodside::draw {
 namespace {
 
+constexpr double points_per_mm = 72.0 / 25.4;
 // Depends on fonts-dejavu-core; its figures are all of one width.
 constexpr const char* font_family = "DejaVu Sans, sans-serif";
 
@@ -49,8 +52,10 @@ using Layout = std::unique_ptr<PangoLayout, Unref>;
 
 /// One font resolution whatever the machine's screen is set to, unhinted: text then scales with the
 /// page.
-void settle_rendering(PangoLayout* layout) {
+void settle_rendering(PangoLayout* layout, bool in_mm) {
   PangoContext* context = pango_layout_get_context(layout);
+  // Glyphs stand on whole units otherwise, which are millimetres there.
+  if (in_mm) pango_context_set_round_glyph_positions(context, FALSE);
   pango_cairo_context_set_resolution(context, 96.0);
   cairo_font_options_t* options = cairo_font_options_create();
   cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
@@ -61,9 +66,9 @@ void settle_rendering(PangoLayout* layout) {
   pango_layout_context_changed(layout);
 }
 
-Layout lay_out(cairo_t* pen, const std::string& text, const TextStyle& style) {
+Layout lay_out(cairo_t* pen, bool in_mm, const std::string& text, const TextStyle& style) {
   Layout layout{pango_cairo_create_layout(pen)};
-  settle_rendering(layout.get());
+  settle_rendering(layout.get(), in_mm);
   const std::unique_ptr<PangoFontDescription, Unref> font{
       pango_font_description_from_string(font_family)};
   pango_font_description_set_absolute_size(font.get(), style.size * PANGO_SCALE);
@@ -87,22 +92,38 @@ Layout lay_out(cairo_t* pen, const std::string& text, const TextStyle& style) {
 struct Canvas::Page {
   PictureFormat format{};
   std::string bytes;
+  bool in_mm{};
+  Colour ground;
   cairo_surface_t* surface{};
   cairo_t* pen{};
 };
 
 Canvas::Canvas(PictureFormat format, double width, double height, double scale, Colour ground)
     : page_{std::make_unique<Page>()} {
+  page_->format = format;
+  open(width, height, scale, ground);
+}
+
+Canvas::Canvas(PictureFormat format, const Paper& paper) : page_{std::make_unique<Page>()} {
+  EXPECTS(format != PictureFormat::png);
+  page_->format = format;
+  page_->in_mm = true;
+  const double scale = format == PictureFormat::pdf ? points_per_mm : 1.0;
+  open(paper.width_mm, paper.height_mm, scale, colour(0xFFFFFF));
+}
+
+void Canvas::open(double width, double height, double scale, Colour ground) {
   Page& page = *page_;
-  page.format = format;
+  page.ground = ground;
   const double x = width * scale, y = height * scale;
-  switch (format) {
+  switch (page.format) {
     case PictureFormat::png:
       page.surface = cairo_image_surface_create(
           CAIRO_FORMAT_RGB24, static_cast<int>(std::lround(x)), static_cast<int>(std::lround(y)));
       break;
     case PictureFormat::svg:
       page.surface = cairo_svg_surface_create_for_stream(append, &page.bytes, x, y);
+      if (page.in_mm) cairo_svg_surface_set_document_unit(page.surface, CAIRO_SVG_UNIT_MM);
       break;
     case PictureFormat::pdf:
       page.surface = cairo_pdf_surface_create_for_stream(append, &page.bytes, x, y);
@@ -115,6 +136,14 @@ Canvas::Canvas(PictureFormat format, double width, double height, double scale, 
   cairo_scale(page.pen, scale, scale);
   ink(ground);
   cairo_paint(page.pen);
+}
+
+void Canvas::next_sheet() {
+  EXPECTS(page_->format == PictureFormat::pdf);
+  cairo_show_page(page_->pen);
+  ink(page_->ground);
+  cairo_paint(page_->pen);
+  texts_.clear();
 }
 
 Canvas::~Canvas() {
@@ -132,7 +161,7 @@ void Canvas::ink(Colour c, double opacity) const {
 
 Box Canvas::measure(const std::string& text, Point at, const TextStyle& style, Align align) const {
   PangoRectangle filled{};
-  pango_layout_get_extents(lay_out(page_->pen, text, style).get(), nullptr, &filled);
+  pango_layout_get_extents(lay_out(page_->pen, page_->in_mm, text, style).get(), nullptr, &filled);
   Box box{at.x,
           at.y,
           static_cast<double>(filled.width) / PANGO_SCALE,
@@ -146,7 +175,7 @@ Box Canvas::text(const std::string& text, Point at, const TextStyle& style, Alig
   const Box box = measure(text, at, style, align);
   ink(style.colour);
   cairo_move_to(page_->pen, box.x, box.y);
-  pango_cairo_show_layout(page_->pen, lay_out(page_->pen, text, style).get());
+  pango_cairo_show_layout(page_->pen, lay_out(page_->pen, page_->in_mm, text, style).get());
   cairo_new_path(page_->pen);
   texts_.push_back({text, box});
   return box;

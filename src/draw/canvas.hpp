@@ -37,6 +37,11 @@ struct TextStyle {
 
 enum class Align { left, centre, right };
 
+/// A sheet of paper, upright.
+struct Paper {
+  double width_mm{}, height_mm{};
+};
+
 /// A page of cairo with text set by Pango, which remembers where its texts stand.
 /// The same calls give the same bytes: nothing of the clock or the machine but its fonts enters the
 /// file.
@@ -44,6 +49,8 @@ class Canvas {
  public:
   /// A page of `width` x `height` units, each `scale` pixels (PNG) or points (PDF, SVG) large.
   Canvas(PictureFormat format, double width, double height, double scale, Colour ground);
+  /// A white sheet of paper measured in millimetres, which are its units too: for PDF and SVG.
+  Canvas(PictureFormat format, const Paper& paper);
   Canvas(const Canvas&) = delete;
   Canvas& operator=(const Canvas&) = delete;
   ~Canvas();
@@ -64,11 +71,16 @@ class Canvas {
   /// True when the box touches no text set so far.
   [[nodiscard]] bool is_free(const Box& box) const;
 
+  /// Ends a sheet of a PDF and begins the next; other formats hold one sheet.
+  void next_sheet();
+
   /// Ends the page and hands over the file's bytes. Errors: Fault::io with what cairo says.
   Result<std::string> finish();
 
  private:
   struct Page;
+  void open(double width, double height, double scale, Colour ground);
+
   std::unique_ptr<Page> page_;
   std::vector<PlacedText> texts_;
 };

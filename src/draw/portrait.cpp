@@ -13,30 +13,6 @@ namespace {
 
 constexpr double a4_width_pt = 841.89;
 
-Outcome check(const works::ListeningReport& report, const PortraitOptions& options) {
-  const auto refuse = [](Fault fault, std::string text) { return Error{fault, std::move(text)}; };
-  if (options.width_px < 400 || options.width_px > 8000)
-    return refuse(Fault::out_of_range,
-                  fmt::format("picture width {} px; use 400 to 8000", options.width_px));
-  if (!(options.shrinkage >= 0.0 && options.shrinkage < 0.05))
-    return refuse(Fault::out_of_range,
-                  fmt::format("shrinkage {}; use a fraction from 0 to 0.05", options.shrinkage));
-  if (!std::isfinite(options.landmark_angle_deg))
-    return refuse(Fault::out_of_range, "landmark angle is not a number; give degrees");
-  const auto& side = report.geometry;
-  const bool band = side.inner_radius_m > 0.005 && side.outer_radius_m > side.inner_radius_m &&
-                    side.outer_radius_m < 0.5;
-  if (!band || !(side.rpm > 0.0))
-    return refuse(
-        Fault::bad_input,
-        fmt::format("the report's band runs from radius {} m to {} m at {} rpm, which cannot "
-                    "be drawn; give --format or the radii",
-                    side.outer_radius_m,
-                    side.inner_radius_m,
-                    side.rpm));
-  return Done{};
-}
-
 double programme_length_s(const works::ListeningReport& report) {
   double length_s = report.reference ? report.reference->file.duration_s : 0.0;
   for (const auto& part : report.heard) length_s = std::max(length_s, part.to_s);
@@ -104,8 +80,32 @@ double scale_of(const PortraitOptions& options) {
 
 }  // namespace
 
+Outcome check_portrait(const works::ListeningReport& report, const PortraitOptions& options) {
+  const auto refuse = [](Fault fault, std::string text) { return Error{fault, std::move(text)}; };
+  if (options.width_px < 400 || options.width_px > 8000)
+    return refuse(Fault::out_of_range,
+                  fmt::format("picture width {} px; use 400 to 8000", options.width_px));
+  if (!(options.shrinkage >= 0.0 && options.shrinkage < 0.05))
+    return refuse(Fault::out_of_range,
+                  fmt::format("shrinkage {}; use a fraction from 0 to 0.05", options.shrinkage));
+  if (!std::isfinite(options.landmark_angle_deg))
+    return refuse(Fault::out_of_range, "landmark angle is not a number; give degrees");
+  const auto& side = report.geometry;
+  const bool band = side.inner_radius_m > 0.005 && side.outer_radius_m > side.inner_radius_m &&
+                    side.outer_radius_m < 0.5;
+  if (!band || !(side.rpm > 0.0))
+    return refuse(
+        Fault::bad_input,
+        fmt::format("the report's band runs from radius {} m to {} m at {} rpm, which cannot "
+                    "be drawn; give --format or the radii",
+                    side.outer_radius_m,
+                    side.inner_radius_m,
+                    side.rpm));
+  return Done{};
+}
+
 Result<std::string> portrait(const works::ListeningReport& report, const PortraitOptions& options) {
-  if (const auto checked = check(report, options); !checked) return checked.error();
+  if (const auto checked = check_portrait(report, options); !checked) return checked.error();
   const Palette& colours = options.dark ? dark_palette : light_palette;
   Canvas canvas{options.format, page_width, page_height, scale_of(options), colours.ground};
   draw(canvas, report, options);
@@ -114,7 +114,7 @@ Result<std::string> portrait(const works::ListeningReport& report, const Portrai
 
 Result<std::vector<PlacedText>> portrait_texts(const works::ListeningReport& report,
                                                const PortraitOptions& options) {
-  if (const auto checked = check(report, options); !checked) return checked.error();
+  if (const auto checked = check_portrait(report, options); !checked) return checked.error();
   Canvas canvas{options.format, page_width, page_height, scale_of(options), Colour{}};
   draw(canvas, report, options);
   return canvas.texts();

@@ -30,6 +30,9 @@ struct PortraitOptions {
 /// no band to draw (radii not above zero, outer not beyond inner); Fault::io from cairo.
 Result<std::string> portrait(const works::ListeningReport&, const PortraitOptions&);
 
+/// Those of the errors above that are no fault of cairo's.
+Outcome check_portrait(const works::ListeningReport&, const PortraitOptions&);
+
 /// Where every text of that portrait stands, in page units of 1188 x 840.
 Result<std::vector<PlacedText>> portrait_texts(const works::ListeningReport&,
                                                const PortraitOptions&);

@@ -48,6 +48,42 @@ std::string_view word(PatternKind kind) {
   return "pattern";
 }
 
+std::string_view word(works::FaultChannel channel) {
+  switch (channel) {
+    case works::FaultChannel::left:
+      return "left";
+    case works::FaultChannel::right:
+      return "right";
+    case works::FaultChannel::both:
+      break;
+  }
+  return "both";
+}
+
+std::string_view word(works::Plane plane) {
+  switch (plane) {
+    case works::Plane::lateral:
+      return "lateral";
+    case works::Plane::vertical:
+      return "vertical";
+    case works::Plane::mixed:
+      break;
+  }
+  return "mixed";
+}
+
+std::string_view word(works::Audibility audibility) {
+  switch (audibility) {
+    case works::Audibility::plain:
+      return "plain";
+    case works::Audibility::slight:
+      return "slight";
+    case works::Audibility::masked:
+      break;
+  }
+  return "masked";
+}
+
 std::string clock_ms(double time_s) {
   const auto total_ms = std::llround(std::abs(time_s) * 1e3);
   return fmt::format("{}{}:{:02}.{:03}",

@@ -12,6 +12,9 @@ namespace goodside::draw {
 
 [[nodiscard]] std::string_view word(works::FaultKind);
 [[nodiscard]] std::string_view word(works::PatternKind);
+[[nodiscard]] std::string_view word(works::FaultChannel);
+[[nodiscard]] std::string_view word(works::Plane);
+[[nodiscard]] std::string_view word(works::Audibility);
 
 /// Minutes, seconds and milliseconds: "1:23.456", with the sign before it; hours run on as minutes.
 [[nodiscard]] std::string clock_ms(double time_s);
