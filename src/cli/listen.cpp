@@ -11,25 +11,43 @@
 #include "cli/summary.hpp"
 #include "draw/words.hpp"
 #include "json/listening_report.hpp"
+#include "line/worst_sounds.hpp"
 
 namespace goodside::cli {
 namespace {
 
+/// Hears one capture and writes what was asked for.
 Result<works::ListeningReport> hear(const ListenRequest& request,
                                     const std::string& capture,
+                                    const Outputs& outputs,
                                     const line::Engine& engine,
                                     Console& console) {
-  ProgressBar bar{console.err(), console.progress(), draw::file_name(capture)};
-  return line::hear_capture({.capture = capture,
-                             .reference = request.reference,
-                             .kind = request.kind,
-                             .options = request.options,
-                             .usual_inner_radius = request.usual_inner_radius},
-                            engine,
-                            [&](double share) {
-                              bar.show(share);
-                              return !StopWatch::asked();
-                            });
+  std::optional<listen::Kept> kept;
+  line::Hearing hearing{.capture = capture,
+                        .reference = request.reference,
+                        .kind = request.kind,
+                        .options = request.options,
+                        .usual_inner_radius = request.usual_inner_radius};
+  if (!outputs.report.empty())
+    hearing.options.keep = [&](listen::Kept&& all) { kept = std::move(all); };
+  auto report = [&] {
+    ProgressBar bar{console.err(), console.progress(), draw::file_name(capture)};
+    return line::hear_capture(hearing, engine, [&](double share) {
+      bar.show(share);
+      return !StopWatch::asked();
+    });
+  }();
+  if (StopWatch::asked()) return Error{Fault::conflict, "stopped, nothing written"};
+  if (!report) return report;
+  std::vector<draw::FaultSound> sounds;
+  if (!outputs.report.empty()) {
+    auto heard = line::worst_sounds(hearing, *report, kept);
+    if (!heard) return heard.error();
+    sounds = std::move(*heard);
+  }
+  if (const auto saved = save(*report, outputs, request, std::move(sounds)); !saved)
+    return saved.error();
+  return report;
 }
 
 int status_of(const Result<works::ListeningReport>& report) {
@@ -41,11 +59,8 @@ int hear_one(const ListenRequest& request,
              const Outputs& outputs,
              const line::Engine& engine,
              Console& console) {
-  const auto report = hear(request, request.captures.front(), engine, console);
-  if (StopWatch::asked()) return console.refuse({Fault::conflict, "stopped, nothing written"});
+  const auto report = hear(request, request.captures.front(), outputs, engine, console);
   if (!report) return console.refuse(report.error());
-  if (const auto saved = save(*report, outputs, request.portrait); !saved)
-    return console.refuse(saved.error());
   console.out() << (outputs.json == "-" ? json::write(*report)
                                         : summary(*report, console.colour()));
   return status_of(report);
@@ -59,8 +74,8 @@ int hear_many(const ListenRequest& request,
   bool failed = false;
   int status = 0;
   for (std::size_t i = 0; i < request.captures.size(); ++i) {
-    auto report = hear(request, request.captures[i], engine, console);
-    if (StopWatch::asked())
+    auto report = hear(request, request.captures[i], outputs[i], engine, console);
+    if (StopWatch::asked() && !report)
       return console.refuse(
           {Fault::conflict,
            all.empty() ? "stopped, nothing written"
@@ -68,9 +83,6 @@ int hear_many(const ListenRequest& request,
                                      "others nothing was written",
                                      all.size(),
                                      request.captures.size())});
-    if (report)
-      if (const auto saved = save(*report, outputs[i], request.portrait); !saved)
-        report = saved.error();
     status = std::max(status, status_of(report));
     failed = failed || !report;
     all.push_back({request.captures[i], std::move(report)});

@@ -5,7 +5,11 @@
 #include <filesystem>
 #include <set>
 #include <system_error>
+#include <utility>
 
+#include "cli/summary.hpp"
+#include "draw/levels_plot.hpp"
+#include "draw/wow_plot.hpp"
 #include "intake/safe_file.hpp"
 #include "json/listening_report.hpp"
 
@@ -53,6 +57,19 @@ Result<draw::PictureFormat> picture_format(const std::string& path) {
                  fmt::format("{} ends with none of .png, .svg and .pdf; name it so", path));
 }
 
+Result<draw::PictureFormat> finder_format(const std::string& path) {
+  if (path.empty() || path.ends_with(".pdf")) return draw::PictureFormat::pdf;
+  if (path.ends_with(".svg")) return draw::PictureFormat::svg;
+  return refusal(
+      "--finder",
+      fmt::format("{} ends with neither .pdf nor .svg, which print at 1:1; name it so", path));
+}
+
+Outcome check_page_name(const std::string& path) {
+  if (path.empty() || path.ends_with(".html")) return Done{};
+  return refusal("--report", fmt::format("{} does not end with .html; name it so", path));
+}
+
 /// An output that is a capture or the reference would destroy what is to be heard.
 Outcome check_overwrite(const char* option, const std::string& path, const ListenRequest& request) {
   if (path.empty() || path == "-") return Done{};
@@ -68,24 +85,90 @@ Outcome check_overwrite(const char* option, const std::string& path, const Liste
   return Done{};
 }
 
+Result<std::string> picture(const works::ListeningReport& report,
+                            const Outputs& outputs,
+                            const ListenRequest& request) {
+  draw::PortraitOptions portrait = request.portrait;
+  portrait.format = outputs.format;
+  const draw::PlotOptions plot{.format = outputs.format,
+                               .dark = portrait.dark,
+                               .limits = request.options.limits,
+                               .title = portrait.title,
+                               .date = portrait.date};
+  switch (request.show) {
+    case Show::wow:
+      return draw::wow_plot(report, plot);
+    case Show::levels:
+      return draw::levels_plot(report, plot);
+    case Show::portrait:
+      break;
+  }
+  return draw::portrait(report, portrait);
+}
+
+Result<std::string> page(const works::ListeningReport& report,
+                         const ListenRequest& request,
+                         std::vector<draw::FaultSound> sounds) {
+  const auto& portrait = request.portrait;
+  return draw::report_page(report,
+                           {.view = portrait.view,
+                            .shrinkage = portrait.shrinkage,
+                            .landmark_angle_deg = portrait.landmark_angle_deg,
+                            .landmark = portrait.landmark,
+                            .limits = request.options.limits,
+                            .title = portrait.title,
+                            .date = portrait.date,
+                            .next = next_act(report) + ".",
+                            .sounds = std::move(sounds)});
+}
+
+Result<std::string> finder(const works::ListeningReport& report,
+                           const Outputs& outputs,
+                           const ListenRequest& request) {
+  const auto& portrait = request.portrait;
+  return draw::finder_sheet(report,
+                            {.view = portrait.view,
+                             .format = outputs.finder_format,
+                             .paper = request.paper,
+                             .shrinkage = portrait.shrinkage,
+                             .landmark_angle_deg = portrait.landmark_angle_deg,
+                             .landmark = portrait.landmark,
+                             .title = portrait.title,
+                             .date = portrait.date});
+}
+
 }  // namespace
 
 Result<std::vector<Outputs>> plan_outputs(const ListenRequest& request) {
   for (const auto& checked : {check_target("--json", request.json, request),
-                              check_target("--picture", request.picture, request)})
+                              check_target("--picture", request.picture, request),
+                              check_target("--report", request.report, request),
+                              check_target("--finder", request.finder, request)})
     if (!checked) return checked.error();
   if (request.picture == "-")
     return refusal("--picture", "a picture goes into a file; name one, as in side.png");
+  if (request.report == "-")
+    return refusal("--report", "a page goes into a file; name one, as in side.html");
+  if (request.finder == "-")
+    return refusal("--finder", "a print goes into a file; name one, as in finder.pdf");
   std::vector<Outputs> all;
   std::set<std::string> taken;
   for (const std::string& capture : request.captures) {
     Outputs outputs{.json = file_for(request.json, capture, ".json"),
-                    .picture = file_for(request.picture, capture, ".png")};
+                    .picture = file_for(request.picture, capture, ".png"),
+                    .report = file_for(request.report, capture, ".html"),
+                    .finder = file_for(request.finder, capture, ".pdf")};
     const auto format = picture_format(outputs.picture);
     if (!format) return format.error();
     outputs.format = *format;
-    for (const auto& [option, path] :
-         {std::pair{"--json", outputs.json}, {"--picture", outputs.picture}}) {
+    const auto print = finder_format(outputs.finder);
+    if (!print) return print.error();
+    outputs.finder_format = *print;
+    if (const auto named = check_page_name(outputs.report); !named) return named.error();
+    for (const auto& [option, path] : {std::pair{"--json", outputs.json},
+                                       {"--picture", outputs.picture},
+                                       {"--report", outputs.report},
+                                       {"--finder", outputs.finder}}) {
       if (const auto checked = check_overwrite(option, path, request); !checked)
         return checked.error();
       if (!path.empty() && !taken.insert(path).second)
@@ -100,19 +183,27 @@ Result<std::vector<Outputs>> plan_outputs(const ListenRequest& request) {
 
 Outcome save(const works::ListeningReport& report,
              const Outputs& outputs,
-             const draw::PortraitOptions& portrait_options) {
-  std::string picture;
-  if (!outputs.picture.empty()) {
-    draw::PortraitOptions options = portrait_options;
-    options.format = outputs.format;
-    auto drawn = draw::portrait(report, options);
+             const ListenRequest& request,
+             std::vector<draw::FaultSound> sounds) {
+  // Everything is drawn before anything is written.
+  std::vector<std::pair<std::string, std::string>> files;
+  const auto add = [&](const std::string& path, const auto& draw) -> Outcome {
+    if (path.empty()) return Done{};
+    auto drawn = draw();
     if (!drawn) return drawn.error();
-    picture = std::move(*drawn);
-  }
+    files.emplace_back(path, std::move(*drawn));
+    return Done{};
+  };
+  for (const auto& drawn :
+       {add(outputs.picture, [&] { return picture(report, outputs, request); }),
+        add(outputs.report, [&] { return page(report, request, std::move(sounds)); }),
+        add(outputs.finder, [&] { return finder(report, outputs, request); })})
+    if (!drawn) return drawn.error();
   if (!outputs.json.empty() && outputs.json != "-")
     if (const auto written = intake::write_whole(outputs.json, json::write(report)); !written)
       return written.error();
-  if (!picture.empty()) return intake::write_whole(outputs.picture, picture);
+  for (const auto& [path, bytes] : files)
+    if (const auto written = intake::write_whole(path, bytes); !written) return written.error();
   return Done{};
 }
 

@@ -4,13 +4,15 @@
 
 #include "base/result.hpp"
 #include "cli/listen_request.hpp"
+#include "draw/report_page.hpp"
 
 namespace goodside::cli {
 
 /// Where one capture's results go; empty: nowhere. "-" is standard output.
 struct Outputs {
-  std::string json, picture;
-  draw::PictureFormat format{draw::PictureFormat::png};
+  std::string json, picture, report, finder;
+  draw::PictureFormat format{draw::PictureFormat::png};         ///< of the picture
+  draw::PictureFormat finder_format{draw::PictureFormat::pdf};  ///< of the finder
 };
 
 /// The outputs of each capture, worked out before anything is heard. A folder is one that exists or
@@ -19,8 +21,11 @@ struct Outputs {
 /// there, an output that would overwrite an input.
 Result<std::vector<Outputs>> plan_outputs(const ListenRequest&);
 
-/// Writes JSON and picture, each whole or not at all; "-" is left to the caller. Errors: of the
-/// files.
-Outcome save(const works::ListeningReport&, const Outputs&, const draw::PortraitOptions&);
+/// Draws what is wanted, then writes it, each file whole or not at all; JSON to "-" is left to the caller.
+/// `sounds` go into the report's page. Errors: of the drawings and the files.
+Outcome save(const works::ListeningReport&,
+             const Outputs&,
+             const ListenRequest&,
+             std::vector<draw::FaultSound> sounds);
 
 }  // namespace goodside::cli

@@ -34,6 +34,11 @@ constexpr Words<draw::View, 4> views{{{"disc", draw::View::disc},
                                       {"stamper", draw::View::stamper},
                                       {"father", draw::View::father}}};
 
+constexpr Words<Show, 3> shows{
+    {{"portrait", Show::portrait}, {"wow", Show::wow}, {"levels", Show::levels}}};
+
+constexpr Words<draw::Paper, 2> papers{{{"A4", draw::a4_paper}, {"Letter", draw::letter_paper}}};
+
 constexpr Words<bool, 2> surfaces{{{"vinyl", false}, {"shellac", true}}};  // to shellac_type
 
 /// A parser of one word out of a list.
@@ -83,6 +88,25 @@ Result<works::Mark> mark(std::string_view text) {
   const auto radius_m = units::length_m(text.substr(equals + 1));
   if (!radius_m) return radius_m.error();
   return works::Mark{.programme_s = *time_s, .radius_m = *radius_m};
+}
+
+struct Landmark {
+  double angle_deg{};
+  std::string name;
+};
+
+Result<Landmark> landmark(std::string_view text) {
+  const auto equals = text.find('=');
+  const auto name = equals == std::string_view::npos ? std::string_view{}
+                                                     : units::trimmed(text.substr(equals + 1));
+  if (name.empty())
+    return Error{Fault::bad_input,
+                 fmt::format("\"{}\" is no landmark; write angle=name, for instance "
+                             "\"133=matrix number\"",
+                             text)};
+  const auto angle_deg = plain_number(text.substr(0, equals), -360.0, 360.0, "133");
+  if (!angle_deg) return angle_deg.error();
+  return Landmark{*angle_deg, std::string{name}};
 }
 
 /// The option's value where typed, or else what the bench says.
@@ -285,9 +309,26 @@ std::vector<Option> listen_options() {
       {.name = "--picture",
        .value = "FILE|DIR",
        .help = "Draw the disc portrait: .png, .svg or .pdf."},
+      {.name = "--show",
+       .value = "WHAT",
+       .help = "What the picture shows: portrait, wow or levels.",
+       .fallback = "portrait"},
+      {.name = "--report",
+       .value = "FILE|DIR",
+       .help = "Write one HTML page to hand on, with pictures and the worst faults to hear."},
+      {.name = "--finder",
+       .value = "FILE|DIR",
+       .help = "Draw a 1:1 print to find the faults by, on disc or metal (--view): .pdf or .svg."},
+      {.name = "--paper",
+       .value = "SIZE",
+       .help = "Of the finder: A4 or Letter.",
+       .fallback = "A4"},
+      {.name = "--landmark",
+       .value = "DEG=NAME",
+       .help = "A mark on the disc to count angles from: \"133=matrix number\"."},
       {.name = "--view",
        .value = "FACE",
-       .help = "Face in the picture: disc, mother, stamper or father.",
+       .help = "Face in the pictures: disc, mother, stamper or father.",
        .fallback = "disc"},
       {.name = "--shrinkage",
        .value = "X",
@@ -334,6 +375,20 @@ Result<ListenRequest> read_listen_request(const Args& args,
 
   request.json = args.text("--json");
   request.picture = args.text("--picture");
+  request.report = args.text("--report");
+  request.finder = args.text("--finder");
+  const auto show = args.read("--show", one_of(shows));
+  if (!show) return show.error();
+  request.show = *show;
+  const auto paper = args.read("--paper", one_of(papers));
+  if (!paper) return paper.error();
+  request.paper = *paper;
+  const auto mark_angle = args.maybe("--landmark", landmark);
+  if (!mark_angle) return mark_angle.error();
+  if (*mark_angle) {
+    request.portrait.landmark_angle_deg = (*mark_angle)->angle_deg;
+    request.portrait.landmark = (*mark_angle)->name;
+  }
   const auto view = args.read("--view", one_of(views));
   if (!view) return view.error();
   const auto shrinkage = args.read("--shrinkage", units::fraction);

@@ -6,11 +6,15 @@
 #include "base/result.hpp"
 #include "cli/args.hpp"
 #include "cli/command.hpp"
+#include "draw/finder_sheet.hpp"
 #include "draw/portrait.hpp"
 #include "listen/listen.hpp"
 #include "works/listening_report.hpp"
 
 namespace goodside::cli {
+
+/// What the picture shows.
+enum class Show { portrait, wow, levels };
 
 /// What `goodside listen` was asked for, read and checked.
 struct ListenRequest {
@@ -18,9 +22,11 @@ struct ListenRequest {
   std::string reference;
   works::ReferenceKind kind{};
   listen::Options options;
-  bool usual_inner_radius{};  ///< the format's own: neither it nor a pitch was said
-  std::string json, picture;  ///< as typed; empty: not wanted
+  bool usual_inner_radius{};                  ///< the format's own: neither it nor a pitch was said
+  std::string json, picture, report, finder;  ///< as typed; empty: not wanted
+  Show show{Show::portrait};
   draw::PortraitOptions portrait;
+  draw::Paper paper{draw::a4_paper};  ///< of the finder
 };
 
 /// The options of `goodside listen`.

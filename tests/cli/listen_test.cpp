@@ -95,6 +95,32 @@ TEST_F(Listen, WritesReportAndPicture) {
   EXPECT_TRUE(bytes(folder_ / "side.svg").starts_with("<?xml"));
 }
 
+TEST_F(Listen, WritesPlotsPageAndFinder) {
+  ready_.report = draw::samples::faulty_lp();
+  EXPECT_EQ(hear({"--show", "wow", "--picture", folder_ / "wow.svg"}).status, 1);
+  EXPECT_EQ(hear({"--show", "levels", "--picture", folder_ / "levels.pdf"}).status, 1);
+  EXPECT_TRUE(bytes(folder_ / "wow.svg").starts_with("<?xml"));
+  EXPECT_TRUE(bytes(folder_ / "levels.pdf").starts_with("%PDF-"));
+  EXPECT_EQ(hear({"--report", folder_ / "side.html"}).err, "");
+  const std::string page = bytes(folder_ / "side.html");
+  EXPECT_TRUE(page.starts_with("<!DOCTYPE html>"));
+  EXPECT_NE(page.find("<strong>Next:</strong>"), std::string::npos);
+  EXPECT_NE(page.find("data:audio/wav;base64,"), std::string::npos);
+  EXPECT_TRUE(ready_.given.keep) << "the page asks the engine to keep what its sounds need";
+  EXPECT_EQ(hear({"--finder",
+                  folder_ / "finder.pdf",
+                  "--view",
+                  "stamper",
+                  "--paper",
+                  "Letter",
+                  "--landmark",
+                  "133=matrix number"})
+                .err,
+            "");
+  EXPECT_TRUE(bytes(folder_ / "finder.pdf").starts_with("%PDF-"));
+  EXPECT_FALSE(ready_.given.keep) << "a finder does not";
+}
+
 TEST_F(Listen, JsonOnStandardOutputIsAlone) {
   const Said said = hear({"--json", "-"});
   EXPECT_EQ(said.out.front(), '{');
@@ -192,6 +218,15 @@ TEST_F(Listen, RefusesWhatCannotBeMeant) {
   expect_refused(hear({"--reference-kind", "tape"}), "\"approved pressing\"");
   expect_refused(hear({"--bench", "east"}), "--in DIR");
   expect_refused(hear({"--picture", folder_ / "side.bmp"}), ".png, .svg and .pdf");
+  expect_refused(hear({"--show", "hum"}), "\"levels\"");
+  expect_refused(hear({"--report", folder_ / "side.htm"}), ".html");
+  expect_refused(hear({"--report", "-"}), "side.html");
+  expect_refused(hear({"--finder", folder_ / "finder.png"}), ".pdf nor .svg");
+  expect_refused(hear({"--finder", "-"}), "finder.pdf");
+  expect_refused(hear({"--paper", "A5"}), "\"Letter\"");
+  expect_refused(hear({"--landmark", "133"}), "133=matrix number");
+  expect_refused(hear({"--landmark", "133= "}), "133=matrix number");
+  expect_refused(hear({"--landmark", "nan=notch"}), "--landmark: ");
   expect_refused(hear({"--json", folder_ / "gone/side.json"}), "make it first");
   expect_refused(hear({"--json", side_}), "written over the recording");
   expect_refused(hear({"--referense", cut_}), "did you mean `--reference`?");
@@ -213,12 +248,23 @@ TEST_F(Listen, OneBadCaptureAmongManyIsALineAndTheRestGoOn) {
                          "--json",
                          reports,
                          "--picture",
+                         reports,
+                         "--report",
+                         reports,
+                         "--finder",
                          reports});
   EXPECT_EQ(said.status, 2);
   EXPECT_EQ(said.err, "");
   EXPECT_TRUE(said.out.starts_with("2 heard: 2 within limits, 0 outside; 1 cannot be used\n"))
       << said.out;
-  for (const char* name : {"side.json", "side.png", "other.json", "other.png"})
+  for (const char* name : {"side.json",
+                           "side.png",
+                           "side.html",
+                           "side.pdf",
+                           "other.json",
+                           "other.png",
+                           "other.html",
+                           "other.pdf"})
     EXPECT_TRUE(std::filesystem::exists(reports + name)) << name;
   EXPECT_FALSE(std::filesystem::exists(reports + "brief.json"));
 }
