@@ -69,10 +69,10 @@ void explain(const line::HeardDemoDisc& heard, std::ostream& out) {
 std::string next_line(const line::DemoWorks& works, const std::string& folder) {
   const line::DemoDisc& disc = works.discs[1].disc;
   return fmt::format(
-      "Portraits: {}/portraits. Hear one yourself:\n"
-      "  goodside listen {} \\\n"
-      "    --reference {} \\\n"
-      "    --format {} --pitch {:g}mm --arm-length {:g}mm --arm-mount {:g}mm\n",
+      "Portraits: {0}/portraits, pages to read and hear: {0}/pages. Hear one yourself:\n"
+      "  goodside listen {1} \\\n"
+      "    --reference {2} \\\n"
+      "    --format {3} --pitch {4:g}mm --arm-length {5:g}mm --arm-mount {6:g}mm\n",
       folder,
       disc.capture,
       works.cut,
@@ -124,7 +124,7 @@ disc-2-scratched     Outside limits   as it should be
 Exit status 0 when every verdict is as it should be, 1 when one is not.)",
           .options = {{.name = "--out",
                        .value = "DIR",
-                       .help = "Folder for cuts, captures, truths, reports and portraits.",
+                       .help = "Folder for cuts, captures, truths, reports, portraits, pages.",
                        .fallback = "./tarnholt"},
                       {.name = "--jobs", .value = "N", .help = "Cores to use; without it all."}},
           .run = run_demo};

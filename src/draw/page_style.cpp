@@ -40,9 +40,10 @@ p{margin:.3rem 0;max-width:52rem}
 .quiet{color:var(--quiet);overflow-wrap:anywhere}
 .next{border-left:6px solid var(--copper);background:var(--raised);padding:.6rem .9rem;margin:.9rem 0;max-width:52rem}
 ul{margin:.5rem 0;padding-left:1.3rem;max-width:52rem}
-img{display:block;width:100%;height:auto;border:1px solid var(--line)}
+.picture{overflow-x:auto;border:1px solid var(--line)}
+img{display:block;width:100%;min-width:44rem;height:auto}
 .scroll{overflow-x:auto;background:var(--raised);border:1px solid var(--line);margin:.5rem 0}
-.scroll:focus-visible,summary:focus-visible,audio:focus-visible{outline:3px solid var(--copper);outline-offset:2px}
+.scroll:focus-visible,.picture:focus-visible,summary:focus-visible,audio:focus-visible{outline:3px solid var(--copper);outline-offset:2px}
 table{border-collapse:collapse;width:100%;font-size:.9rem}
 caption{text-align:left;padding:.4rem .6rem;color:var(--quiet)}
 th,td{padding:.22rem .42rem;text-align:right;white-space:nowrap;border-top:1px solid var(--line)}
@@ -59,10 +60,12 @@ audio{width:100%}
 main{max-width:none;padding:0}
 body{font-size:10.5pt}
 h2{margin-top:1.2rem}
-h2,.next,picture,tr{break-inside:avoid}
+h2,.next,.picture,tr{break-inside:avoid}
 h2{break-after:avoid}
-audio,details:not([open]),.players,.screen{display:none}
-.scroll{overflow:visible;border:0}
+details:not([open]),.screen{display:none}
+.scroll,.picture{overflow:visible}
+.scroll{border:0}
+img{min-width:0}
 table{font-size:7.5pt}
 th,td{padding:1pt 3pt}
 }

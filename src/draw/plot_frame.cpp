@@ -137,15 +137,18 @@ void PlotFrame::limit_line(const std::vector<Point>& places,
   const Point end = at(places.back().x, places.back().y);
   const TextStyle style{.size = 14.0, .colour = colours_.out};
   const Box size = canvas_.measure(text, {}, style);
-  const double top = text_above ? end.y - size.height - 3.0 : end.y + 3.0;
-  const Box box{end.x - size.width - 6.0, top, size.width, size.height};
-  const bool inside = box.y >= area_.y && box.y + box.height <= area_.y + area_.height;
-  if (!inside || !canvas_.is_free(box)) return;
-  // On a plate of ground, so that it reads over a curve.
-  canvas_.ink(colours_.raised);
-  cairo_rectangle(pen, box.x - 3.0, box.y, box.width + 6.0, box.height);
-  cairo_fill(pen);
-  canvas_.text(text, {box.x, box.y}, style);
+  const double above = end.y - size.height - 3.0, below = end.y + 3.0;
+  for (const double top : {text_above ? above : below, text_above ? below : above}) {
+    const Box box{end.x - size.width - 6.0, top, size.width, size.height};
+    const bool inside = box.y >= area_.y && box.y + box.height <= area_.y + area_.height;
+    if (!inside || !canvas_.is_free(box)) continue;
+    // On a plate of ground, so that it reads over a curve.
+    canvas_.ink(colours_.raised);
+    cairo_rectangle(pen, box.x - 3.0, box.y, box.width + 6.0, box.height);
+    cairo_fill(pen);
+    canvas_.text(text, {box.x, box.y}, style);
+    return;
+  }
 }
 
 void draw_plot_head(Canvas& canvas,

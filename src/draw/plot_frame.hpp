@@ -51,7 +51,7 @@ class PlotFrame {
   /// Within the box alone until `unclip`.
   void clip() const;
   void unclip() const;
-  /// A dashed line between two places, its text set above (below) its end where there is room.
+  /// A dashed line between two places, its text set above (or below) its end, on the other side where there is no room.
   void limit_line(const std::vector<Point>& places, const std::string& text, bool text_above);
   [[nodiscard]] const Box& area() const { return area_; }
 

@@ -42,8 +42,9 @@ struct Picture {
 
 std::string image(const Picture& picture, std::string_view description) {
   return fmt::format(
-      "<picture><source media=\"screen and (prefers-color-scheme: dark)\" srcset=\"{}\">"
-      "<img src=\"{}\" alt=\"{}\"></picture>\n",
+      "<div class=\"picture\" tabindex=\"0\"><picture><source media=\"screen and "
+      "(prefers-color-scheme: dark)\" srcset=\"{}\">"
+      "<img src=\"{}\" alt=\"{}\"></picture></div>\n",
       html::data_uri("image/png", picture.dark),
       html::data_uri("image/png", picture.day),
       escaped(description));
@@ -200,7 +201,7 @@ std::string place(const works::FaultEvent& fault) {
 
 std::string sounds_part(const works::ListeningReport& report, const PageOptions& options) {
   if (options.sounds.empty()) return "";
-  std::string text = heading("What the worst sound like");
+  std::string text = "<section class=\"screen\">\n" + heading("What the worst sound like");
   const bool with_cut = std::ranges::any_of(
       options.sounds, [](const FaultSound& sound) { return !sound.cut.empty(); });
   text += paragraph(with_cut
@@ -215,9 +216,9 @@ std::string sounds_part(const works::ListeningReport& report, const PageOptions&
     const auto rank = std::ranges::find(order, sound.fault) - order.begin() + 1;
     const std::string name = fmt::format("{}. {} at {}", rank, word(fault.kind), place(fault));
     text += fmt::format(
-        "<section class=\"sound\"><h3>{}</h3>\n<p class=\"quiet\">{}</p>\n<div "
+        "<div class=\"sound\"><h3>{}</h3>\n<p class=\"quiet\">{}</p>\n<div "
         "class=\"players\">\n{}{}{}</div>"
-        "</section>\n",
+        "</div>\n",
         escaped(name),
         escaped(fmt::format("{} channel, capture time {} to {}, the fault {:.2f} s in",
                             sound.channel,
@@ -228,7 +229,7 @@ std::string sounds_part(const works::ListeningReport& report, const PageOptions&
         player("cut", sound.cut, name + ", cut"),
         player("difference", sound.difference, name + ", difference"));
   }
-  return text;
+  return text + "</section>\n";
 }
 
 std::vector<std::string> fault_row(const works::ListeningReport& report,

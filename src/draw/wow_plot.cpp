@@ -84,7 +84,16 @@ void draw_range(Canvas& canvas, PlotFrame& frame, const works::WowCurve& curve, 
   frame.clip();
   canvas.ink(ink);
   cairo_new_path(pen);
-  for (const WowSpan& span : wow_spans(curve, static_cast<std::size_t>(frame.area().width / 2.0))) {
+  const auto spans = wow_spans(curve, static_cast<std::size_t>(frame.area().width / 2.0));
+  const double gap_s = (gap_steps - 1.0) * usual_step_s(curve.time_s);
+  for (std::size_t i = 0; i < spans.size(); ++i) {
+    WowSpan span = spans[i];
+    // Where the curve runs on, neighbours touch.
+    if (i > 0 && span.from_s - spans[i - 1].to_s < gap_s) {
+      span.from_s = spans[i - 1].to_s;
+      span.least = std::min(span.least, spans[i - 1].most);
+      span.most = std::max(span.most, spans[i - 1].least);
+    }
     // A range is never thinner than a line.
     const Point upper = frame.at(span.from_s, span.most * percent),
                 lower = frame.at(span.to_s, span.least * percent);
@@ -177,7 +186,7 @@ void draw(Canvas& canvas, const works::ListeningReport& report, const PlotOption
                   round_axis(-reach, reach, "the whole side: speed deviation, %")};
   whole.draw();
   // Few points make a line; many, of a whole side, the range of each moment.
-  if (static_cast<double>(curve.time_s.size()) > 1.5 * whole.area().width)
+  if (static_cast<double>(curve.time_s.size()) > 12.0 * whole.area().width)
     draw_range(canvas, whole, curve, colours.copper);
   else
     draw_line(canvas, whole, curve, whole_time, colours.copper);

@@ -6,18 +6,22 @@
 #include <cmath>
 #include <filesystem>
 #include <future>
+#include <optional>
 #include <system_error>
+#include <utility>
 
 #include "base/expects.hpp"
 #include "disc/format.hpp"
 #include "disc/surface_noise.hpp"
 #include "draw/portrait.hpp"
+#include "draw/report_page.hpp"
 #include "intake/audio_writer.hpp"
 #include "intake/limits.hpp"
 #include "intake/safe_file.hpp"
 #include "json/listening_report.hpp"
 #include "line/demo_tune.hpp"
 #include "line/play_side.hpp"
+#include "line/worst_sounds.hpp"
 
 namespace goodside::line {
 namespace {
@@ -109,7 +113,7 @@ Outcome write_cut(const std::string& path, const DemoTune& tune) {
 }
 
 Outcome make_folders(const fs::path& folder) {
-  for (const char* part : {"cuts", "captures", "truth", "reports", "portraits"}) {
+  for (const char* part : {"cuts", "captures", "truth", "reports", "portraits", "pages"}) {
     std::error_code failed;
     fs::create_directories(folder / part, failed);
     if (failed)
@@ -121,15 +125,24 @@ Outcome make_folders(const fs::path& folder) {
   return Done{};
 }
 
-Outcome keep(const HeardDemoDisc& heard) {
-  draw::PortraitOptions options;
-  options.title = "Tarnholt " + heard.disc.name;
-  const auto picture = draw::portrait(heard.report, options);
+Outcome keep(const HeardDemoDisc& heard,
+             const listen::Options& options,
+             std::vector<draw::FaultSound> sounds) {
+  draw::PortraitOptions portrait_options;
+  portrait_options.title = "Tarnholt " + heard.disc.name;
+  const auto picture = draw::portrait(heard.report, portrait_options);
   if (!picture) return picture.error();
-  if (const Outcome written = intake::write_whole(heard.disc.report, json::write(heard.report));
-      !written)
-    return written;
-  return intake::write_whole(heard.disc.portrait, *picture);
+  draw::PageOptions page_options;
+  page_options.title = portrait_options.title;
+  page_options.limits = options.limits;
+  page_options.sounds = std::move(sounds);
+  const auto page = draw::report_page(heard.report, page_options);
+  if (!page) return page.error();
+  for (const auto& [path, bytes] : {std::pair{&heard.disc.report, json::write(heard.report)},
+                                    {&heard.disc.portrait, *picture},
+                                    {&heard.disc.page, *page}})
+    if (const Outcome written = intake::write_whole(*path, bytes); !written) return written;
+  return Done{};
 }
 
 }  // namespace
@@ -177,6 +190,7 @@ Result<DemoWorks> make_demo_works(const std::string& folder,
     disc.truth = path("truth", ".json");
     disc.report = path("reports", ".json");
     disc.portrait = path("portraits", ".png");
+    disc.page = path("pages", ".html");
     plays.push_back(std::async(std::launch::async, [&pressing] {
       return play_side({.programme = pressing.disc.cut,
                         .played = pressing.played,
@@ -205,15 +219,19 @@ Result<DemoWorks> make_demo_works(const std::string& folder,
       const double done = (static_cast<double>(k) + share) / static_cast<double>(all.size());
       return go_on("hearing " + heard.disc.name, pressing_share + (1.0 - pressing_share) * done);
     };
-    auto report = hear_capture({.capture = heard.disc.capture,
-                                .reference = works.cut,
-                                .kind = works::ReferenceKind::file,
-                                .options = options},
-                               engine,
-                               told);
+    Hearing hearing{.capture = heard.disc.capture,
+                    .reference = works.cut,
+                    .kind = works::ReferenceKind::file,
+                    .options = options};
+    std::optional<listen::Kept> kept;
+    hearing.options.keep = [&](listen::Kept&& all) { kept = std::move(all); };
+    auto report = hear_capture(hearing, engine, told);
     if (!report) return report.error();
     heard.report = std::move(*report);
-    if (const Outcome kept = keep(heard); !kept) return kept.error();
+    auto sounds = worst_sounds(hearing, heard.report, kept);
+    if (!sounds) return sounds.error();
+    if (const Outcome saved = keep(heard, options, std::move(*sounds)); !saved)
+      return saved.error();
   }
   return works;
 }

@@ -15,7 +15,7 @@ struct DemoDisc {
   std::string name;  ///< "disc-2-scratched", of its files too
   std::string made;  ///< what was done to it, in one clause
   bool good{};       ///< whether a listener ought to let it out of the door
-  std::string cut, capture, truth, report, portrait;  ///< paths
+  std::string cut, capture, truth, report, portrait, page;  ///< paths
 };
 
 /// The disc, what it really holds, and what the bench heard.
@@ -40,7 +40,7 @@ struct DemoWorks {
 using DemoProgress = std::function<bool(const std::string& doing, double share)>;
 
 /// Writes the works into `folder` (made where it is not there): two cuts, the captures of five
-/// discs with their truth, a report and a portrait of each. Files of the same names are replaced,
+/// discs with their truth, a report, a portrait and a page of each. Files of the same names are replaced,
 /// others left alone. Equal programs write equal bytes. `jobs` cores, 0: all. Errors: those of
 /// play_side and hear_capture; Fault::io when the folder cannot be written; Fault::conflict when
 /// `progress` asked to stop.

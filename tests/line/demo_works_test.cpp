@@ -6,6 +6,7 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <sstream>
 
 #include "line/recordings.hpp"
 #include "listen/listen.hpp"
@@ -27,12 +28,18 @@ TEST(DemoWorks, TheBenchHearsWhatWasPutIn) {
                                     heard.disc.capture,
                                     heard.disc.truth,
                                     heard.disc.report,
-                                    heard.disc.portrait})
+                                    heard.disc.portrait,
+                                    heard.disc.page})
       EXPECT_GT(std::filesystem::file_size(path), 0U) << path;
     const bool right_title = heard.disc.cut == works->cut;
     ASSERT_TRUE(heard.report.alignment.has_value());
     EXPECT_EQ(heard.report.alignment->found, right_title);
     if (!right_title) continue;
+    std::ostringstream page;
+    page << std::ifstream{heard.disc.page}.rdbuf();
+    if (!heard.report.faults.empty()) {
+      EXPECT_NE(page.str().find("<span>difference</span><audio"), std::string::npos);
+    }
     // The tune is silent for its first 0.1 s, through which nothing can be followed: a straight
     // line drawn on through it errs by the sway of the offset, e/r, and by a wander of 2e-4.
     const double sway = heard.truth.eccentricity_m / heard.truth.geometry.outer_radius_m;
