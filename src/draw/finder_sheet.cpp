@@ -172,6 +172,11 @@ class Drawing {
                  {right, margin + 7.2},
                  {.size = letter, .colour = black},
                  Align::right);
+    if (options_.format == PictureFormat::svg && count > 1)
+      canvas_.text("the others: PDF",
+                   {right, margin + 7.2 + text_line},
+                   {.size = letter, .colour = black},
+                   Align::right);
   }
 
   /// 100 mm across and 100 mm up, with ends to lay a rule on.

@@ -174,7 +174,7 @@ void draw(Canvas& canvas, const works::ListeningReport& report, const PlotOption
   const auto limits = limit_curves(report, options.limits);
   double reach = usual_reach(curve) * percent * 1.15;
   for (const LimitCurve& limit : limits)
-    for (const Point& point : limit.upper) reach = std::max(reach, point.y * 1.2);
+    for (const Point& point : limit.upper) reach = std::max(reach, point.y * 1.35);
   reach = std::max(reach, 0.02);
 
   const Axis whole_time =

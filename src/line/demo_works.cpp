@@ -224,7 +224,7 @@ Result<DemoWorks> make_demo_works(const std::string& folder,
                     .kind = works::ReferenceKind::file,
                     .options = options};
     std::optional<listen::Kept> kept;
-    hearing.options.keep = [&](listen::Kept&& all) { kept = std::move(all); };
+    hearing.options.keep = [&](listen::Kept&& heard_of) { kept = std::move(heard_of); };
     auto report = hear_capture(hearing, engine, told);
     if (!report) return report.error();
     heard.report = std::move(*report);

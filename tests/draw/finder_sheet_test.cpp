@@ -238,6 +238,16 @@ TEST(FinderSheet, CountsAnglesFromTheLandmark) {
   EXPECT_NE(joined(texts.value().at(0)).find("\nmatrix number\n"), std::string::npos);
 }
 
+TEST(FinderSheet, SaysWhereTheOtherSheetsAreWhenTheFormatHoldsOne) {
+  const auto sheets = [](PictureFormat format) {
+    return finder_texts(samples::faulty_lp(), {.format = format}).value();
+  };
+  EXPECT_GT(sheets(PictureFormat::pdf).size(), 1U);
+  ASSERT_EQ(sheets(PictureFormat::svg).size(), 1U);
+  EXPECT_NE(joined(sheets(PictureFormat::svg)[0]).find("the others: PDF"), std::string::npos);
+  EXPECT_EQ(joined(sheets(PictureFormat::pdf)[0]).find("the others"), std::string::npos);
+}
+
 TEST(FinderSheet, SaysThatThereIsNothingToFind) {
   auto report = samples::clean_lp();
   report.faults.clear();
