@@ -134,6 +134,16 @@ struct Noise {
   Echo echo;
 };
 
+/// A test record's steady tone; deviations are plain fractions of the speed.
+struct Tone {
+  double nominal_Hz{}, measured_Hz{};
+  double from_s{}, to_s{};  ///< where in the capture
+  double speed_error_ppm{}, speed_sigma_ppm{};
+  std::optional<double> drift_ppm_per_min;
+  std::optional<double> weighted_2sigma, weighted_peak, unweighted_2sigma, unweighted_peak;
+  std::optional<double> noise_2sigma;  ///< the surface noise's own share of `weighted_2sigma`
+};
+
 struct Reason {
   std::string rule;
   double value{}, limit{};
@@ -161,6 +171,7 @@ struct ListeningReport {
   std::vector<FaultEvent> faults;
   std::vector<Pattern> patterns;
   Noise noise;
+  std::optional<Tone> tone;  ///< where the capture holds a test record's
   Verdict verdict;
   int masked_count{};
   std::vector<Undetermined> undetermined;
