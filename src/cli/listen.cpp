@@ -27,6 +27,7 @@ Result<works::ListeningReport> hear(const ListenRequest& request,
                         .reference = request.reference,
                         .kind = request.kind,
                         .options = request.options,
+                        .equalise = request.equalise,
                         .usual_inner_radius = request.usual_inner_radius};
   if (!outputs.report.empty())
     hearing.options.keep = [&](listen::Kept&& all) { kept = std::move(all); };

@@ -243,6 +243,26 @@ Result<listen::Bench> read_bench(const Args& args, const BenchProfile& profile) 
   return bench;
 }
 
+std::string curve_names() {
+  std::string names;
+  for (const disc::Curve& curve : disc::curves())
+    names += fmt::format("{}{}", names.empty() ? "" : ", ", curve.name);
+  return names;
+}
+
+/// The curve as typed, or else as the bench says.
+Result<std::optional<disc::Curve>> playback_curve(const Args& args, const BenchProfile& bench) {
+  const bool typed = args.given("--equalise");
+  if (!typed && !bench.equalise) return std::optional<disc::Curve>{};
+  const auto curve = disc::curve(typed ? args.text("--equalise") : *bench.equalise);
+  if (!curve)
+    return Error{Fault::bad_input,
+                 fmt::format("{}: {}",
+                             typed ? "--equalise" : fmt::format("bench '{}', equalise", bench.name),
+                             curve.error().text)};
+  return std::optional{*curve};
+}
+
 std::string works_file(const std::string& folder) {
   return folder + "/" + intake::works_file_name;
 }
@@ -299,6 +319,12 @@ std::vector<Option> listen_options() {
       {.name = "--arm-length", .value = "Q", .help = "Of the playing arm, pivot to stylus: 230mm."},
       {.name = "--arm-mount", .value = "Q", .help = "Pivot to spindle: 212mm."},
       {.name = "--clock-ppm", .value = "X", .help = "Error of the sound card's clock; + is fast."},
+      {.name = "--equalise",
+       .value = "CURVE",
+       .help = fmt::format("The captures, and a mother or approved pressing they are held against, "
+                           "were recorded flat and are heard through {}, or time constants in "
+                           "microseconds: 3180/318/75. Without it they are equalised already.",
+                           curve_names())},
       {.name = "--bench",
        .value = "NAME",
        .help = "A bench of the works folder; options override it."},
@@ -363,6 +389,9 @@ Result<ListenRequest> read_listen_request(const Args& args,
   const auto bench = read_bench(args, *profile);
   if (!bench) return bench.error();
   request.options.bench = *bench;
+  const auto equalise = playback_curve(args, *profile);
+  if (!equalise) return equalise.error();
+  request.equalise = *equalise;
   auto limits = chosen_limits(args, *folder, request.options.side);
   if (!limits) return limits.error();
   request.options.limits = std::move(*limits);

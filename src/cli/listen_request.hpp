@@ -6,6 +6,7 @@
 #include "base/result.hpp"
 #include "cli/args.hpp"
 #include "cli/command.hpp"
+#include "disc/equalisation.hpp"
 #include "draw/finder_sheet.hpp"
 #include "draw/portrait.hpp"
 #include "listen/listen.hpp"
@@ -22,6 +23,7 @@ struct ListenRequest {
   std::string reference;
   works::ReferenceKind kind{};
   listen::Options options;
+  std::optional<disc::Curve> equalise;        ///< captures were recorded flat; empty: already equalised
   bool usual_inner_radius{};                  ///< the format's own: neither it nor a pitch was said
   std::string json, picture, report, finder;  ///< as typed; empty: not wanted
   Show show{Show::portrait};

@@ -1,5 +1,6 @@
 #pragma once
 #include <span>
+#include <string>
 #include <string_view>
 
 #include "base/result.hpp"
@@ -19,8 +20,17 @@ struct Curve {
 
 std::span<const Curve> curves();
 
-/// Errors: Fault::not_found, listing the names there are.
+/// The curve of a name, or of time constants in microseconds, bass/turnover/treble with 0 for none and
+/// a fourth for the rumble zero: "3180/318/75", "0/318/100", "3180/318/75/7950". "riaa" is another
+/// name of "iec-60098". Errors: Fault::not_found, listing the names there are; Fault::bad_input for
+/// time constants that make no curve.
 Result<Curve> curve(std::string_view name);
+
+/// Whether it changes nothing.
+bool is_flat(const Curve& curve);
+
+/// Name and time constants: "iec-60098 (3180/318/75 us)".
+std::string describe(const Curve& curve);
 
 /// Playback gain [dB] at `frequency_Hz` > 0, relative to 1 kHz: 20 log10 |H(f)| - 20 log10 |H(1
 /// kHz)|. The recording characteristic is its negative. Accuracy: rounding only.

@@ -8,6 +8,7 @@
 #include <utility>
 #include <vector>
 
+#include "disc/equalised_source.hpp"
 #include "intake/audio_file.hpp"
 #include "intake/audio_survey.hpp"
 
@@ -40,6 +41,25 @@ std::string pitch_remark(const char* told, double pitch_m) {
       "--inner-radius if it is another",
       told,
       pitch_m * 1e3);
+}
+
+bool was_played(works::ReferenceKind kind) {
+  return kind == works::ReferenceKind::mother || kind == works::ReferenceKind::approved_pressing;
+}
+
+/// A recording as the engine is to hear it: through the playback curve where there is one.
+Result<std::unique_ptr<signal::SampleSource>> heard_through(
+    const signal::SampleSource& recorded, const std::optional<disc::Curve>& curve) {
+  auto source = recorded.again();
+  if (!source || !curve || disc::is_flat(*curve)) return source;
+  return std::unique_ptr<signal::SampleSource>{
+      std::make_unique<disc::EqualisedSource>(std::move(*source), *curve)};
+}
+
+std::string equalised_remark(const disc::Curve& curve, bool reference_too) {
+  return fmt::format("the capture{} as recorded flat and heard through the playback curve {}",
+                     reference_too ? " and the reference are taken" : " is taken",
+                     disc::describe(curve));
 }
 
 /// What a file's samples show.
@@ -101,6 +121,12 @@ Result<works::ListeningReport> hear_capture(const Hearing& hearing,
   const auto reference = intake::open_audio(hearing.reference);
   if (!reference) return about(hearing.reference, reference.error());
 
+  const bool both = was_played(hearing.kind);
+  const auto heard_capture = heard_through(**capture, hearing.equalise);
+  if (!heard_capture) return about(hearing.capture, heard_capture.error());
+  const auto heard_reference = heard_through(**reference, both ? hearing.equalise : std::nullopt);
+  if (!heard_reference) return about(hearing.reference, heard_reference.error());
+
   listen::Options options = hearing.options;
   auto whole = completed(options.side, length_s(**reference), hearing.usual_inner_radius);
   if (!whole) return whole.error();
@@ -114,7 +140,7 @@ Result<works::ListeningReport> hear_capture(const Hearing& hearing,
                       intake::identify(hearing.capture, **capture),
                       intake::identify(hearing.reference, **reference)};
   });
-  auto report = engine(**capture, **reference, options, progress);
+  auto report = engine(**heard_capture, **heard_reference, options, progress);
   auto [remarks, heard, cut] = beside.get();
   if (!report && report.error().fault == Fault::conflict) return report.error();
   if (!remarks) return remarks.error();
@@ -129,6 +155,8 @@ Result<works::ListeningReport> hear_capture(const Hearing& hearing,
   report->reference = works::Reference{.file = std::move(*cut), .kind = hearing.kind};
   report->remarks.insert(report->remarks.end(), remarks->begin(), remarks->end());
   if (!whole->remark.empty()) report->remarks.push_back(whole->remark);
+  if (hearing.equalise && !disc::is_flat(*hearing.equalise))
+    report->remarks.push_back(equalised_remark(*hearing.equalise, both));
   return report;
 }
 

@@ -1,8 +1,10 @@
 #pragma once
 #include <functional>
+#include <optional>
 #include <string>
 
 #include "base/result.hpp"
+#include "disc/equalisation.hpp"
 #include "listen/listen.hpp"
 #include "signal/sample_source.hpp"
 #include "works/listening_report.hpp"
@@ -14,6 +16,9 @@ struct Hearing {
   std::string capture, reference;  ///< paths
   works::ReferenceKind kind{works::ReferenceKind::file};
   listen::Options options;  ///< an inner radius or a pitch of 0 is worked out from the reference
+  /// The capture was recorded flat and is heard through this curve; so is a reference that was played
+  /// too (a mother, an approved pressing).
+  std::optional<disc::Curve> equalise{};
   /// The inner radius is the format's usual one, which a short programme need not reach.
   bool usual_inner_radius{};
 };

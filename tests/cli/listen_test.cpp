@@ -127,6 +127,26 @@ TEST_F(Listen, JsonOnStandardOutputIsAlone) {
   EXPECT_EQ(said.out.find("Next:"), std::string::npos);
 }
 
+TEST_F(Listen, TakesThePlaybackCurveFromTheLineOrTheBench) {
+  const auto remarked = [](const Said& said, const std::string& what) {
+    EXPECT_EQ(said.err, "");
+    return said.out.find(what) != std::string::npos;
+  };
+  EXPECT_FALSE(remarked(hear({}), "recorded flat"));
+  EXPECT_TRUE(remarked(hear({"--equalise", "bs-1928-coarse"}), "bs-1928-coarse"));
+  EXPECT_TRUE(remarked(hear({"--equalise", "3180/450/0"}), "3180/450/0 us"));
+  const std::string folder = folder_ / "works";
+  std::filesystem::create_directory(folder);
+  std::ofstream{folder + "/goodside.toml"}
+      << "[bench.flat]\nequalise = \"riaa\"\n[bench.odd]\nequalise = \"loud\"\n";
+  EXPECT_TRUE(remarked(hear({"--in", folder, "--bench", "flat"}), "iec-60098"));
+  EXPECT_FALSE(
+      remarked(hear({"--in", folder, "--bench", "flat", "--equalise", "flat"}), "recorded flat"));
+  expect_refused(hear({"--in", folder, "--bench", "odd"}), "bench 'odd', equalise");
+  expect_refused(hear({"--equalise", "loud"}), "iec-60098 iec-60098-amended bs-1928-coarse");
+  expect_refused(hear({"--equalise", "318/75"}), "3180/318/75");
+}
+
 TEST_F(Listen, HandsSideBenchAndJobsToTheEngine) {
   EXPECT_EQ(say({side_,         "--reference",    cut_,     "--rpm",
                  "78.26",       "--outer-radius", "120 mm", "--pitch",

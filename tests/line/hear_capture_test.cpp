@@ -115,6 +115,52 @@ TEST(HearCapture, RemarksOnAClippedCapture) {
   EXPECT_NE(report->remarks.front().find("hot.wav"), std::string::npos) << report->remarks.front();
 }
 
+// Second road: a tone of 440 Hz, settled, is lifted by what the curve's time constants say. A
+// reference that was cut stays as it is; one that was played is heard through the curve too.
+TEST(HearCapture, HearsFlatCapturesThroughThePlaybackCurve) {
+  const test::Folder folder;
+  const auto peak = [](const signal::SampleSource& source) {
+    auto again = source.again();
+    std::vector<float> samples(2 * 4000);
+    EXPECT_TRUE((*again)->read(6000, samples));
+    return static_cast<double>(std::ranges::max(samples));
+  };
+  double heard = 0.0, cut = 0.0;
+  const Engine engine = [&](const signal::SampleSource& capture,
+                            const signal::SampleSource& reference,
+                            const listen::Options&,
+                            const listen::Progress&) -> Result<works::ListeningReport> {
+    heard = peak(capture);
+    cut = peak(reference);
+    return works::ListeningReport{};
+  };
+  Hearing hearing{.capture = test::record(folder / "flat.wav", 2.0),
+                  .reference = test::record(folder / "cut.wav", 2.0),
+                  .options = lp(),
+                  .equalise = *disc::curve("iec-60098")};
+  const auto report = hear_capture(hearing, engine, keep_on);
+  ASSERT_TRUE(report.has_value()) << report.error().text;
+  const double lift = std::pow(
+      10.0, disc::playback_gain_dB(*hearing.equalise, 0.3456 * 8000.0 / 6.28318531) / 20.0);
+  EXPECT_NEAR(heard, 0.25 * lift, 0.01 * 0.25 * lift);
+  EXPECT_NEAR(cut, 0.25, 0.001);
+  const auto remarked = [](const works::ListeningReport& given, const std::string& what) {
+    return std::ranges::any_of(given.remarks, [&](const std::string& remark) {
+      return remark.find(what) != std::string::npos;
+    });
+  };
+  EXPECT_TRUE(remarked(*report, "iec-60098 (3180/318/75 us)"));
+
+  hearing.kind = works::ReferenceKind::mother;
+  ASSERT_TRUE(hear_capture(hearing, engine, keep_on).has_value());
+  EXPECT_NEAR(cut, 0.25 * lift, 0.01 * 0.25 * lift);
+  hearing.equalise = *disc::curve("flat");
+  const auto already = hear_capture(hearing, engine, keep_on);
+  ASSERT_TRUE(already.has_value());
+  EXPECT_FALSE(remarked(*already, "playback curve"));
+  EXPECT_NEAR(heard, 0.25, 0.001);
+}
+
 TEST(HearCapture, HandsOnThatItWasStopped) {
   const test::Folder folder;
   const Hearing hearing{.capture = test::record(folder / "capture.wav", 1.0),
