@@ -111,6 +111,24 @@ std::string offset(const works::Wow& wow) {
   return text + (wow.arm_corrected ? ", as seated" : ", as seated, arm not corrected");
 }
 
+std::string flutter(double two_sigma, const std::optional<double>& peak) {
+  std::string text = fmt::format("wow and flutter ±{:.3f} % weighted, 2-sigma", two_sigma * 1e2);
+  if (peak) text += fmt::format(", peak {:.3f} %", *peak * 1e2);
+  return text;
+}
+
+std::string tone(const works::Tone& tone) {
+  std::string text = fmt::format("{:.2f} Hz for {:g} Hz, {:+.3f} ± {:.3f} %",
+                                 tone.measured_Hz,
+                                 tone.nominal_Hz,
+                                 tone.speed_error_ppm * 1e-4,
+                                 tone.speed_sigma_ppm * 1e-4);
+  if (tone.drift_ppm_per_min)
+    text += fmt::format(", drift {:+.4f} % a minute", *tone.drift_ppm_per_min * 1e-4);
+  if (tone.weighted_2sigma) text += "; " + flutter(*tone.weighted_2sigma, tone.weighted_peak);
+  return text;
+}
+
 std::string heard(const ListeningReport& report) {
   std::string text;
   for (const auto& part : report.heard)
@@ -141,6 +159,9 @@ void put_measures(std::string& out, const ListeningReport& report) {
   if (report.alignment)
     measure("speed", fmt::format("{:+.3f} %", report.alignment->speed_error_ppm * 1e-4));
   measure("offset", offset(report.wow));
+  if (report.wow.weighted_2sigma)
+    measure("wow", flutter(*report.wow.weighted_2sigma, report.wow.weighted_peak));
+  if (report.tone) measure("tone", tone(*report.tone));
   if (report.noise.weighted_dB)
     measure("noise",
             report.noise.weighted_reference.empty()

@@ -122,7 +122,8 @@ works::Wow wow(const Cursor& json) {
           .out_of_round_m = json["out_of_round_m"].number_or_null(),
           .out_of_round_sigma_m = json["out_of_round_sigma_m"].number_or_null(),
           .weighted_2sigma = json["weighted_2sigma"].number_or_null(),
-          .curve = curve(json["curve"])};
+          .curve = curve(json["curve"]),
+          .weighted_peak = json["weighted_peak"].number_or_null()};
 }
 
 works::Levels levels(const Cursor& json) {
@@ -131,10 +132,14 @@ works::Levels levels(const Cursor& json) {
   for (std::size_t i = 0; i < (bands.is_null() ? 0 : bands.list().size()); ++i)
     levels.third_octave.push_back({.centre_Hz = bands.at(i)["centre_Hz"].number(),
                                    .left_dB = bands.at(i)["left_dB"].number(),
-                                   .right_dB = bands.at(i)["right_dB"].number()});
+                                   .right_dB = bands.at(i)["right_dB"].number(),
+                                   .sigma_dB = bands.at(i)["sigma_dB"].number_or_null()});
   levels.balance_dB = json["balance_dB"].number_or_null();
   levels.separation_dB = json["separation_dB"].number_or_null();
   levels.high_loss_dB_per_m = json["high_loss_dB_per_m"].number_or_null();
+  levels.balance_sigma_dB = json["balance_sigma_dB"].number_or_null();
+  levels.separation_sigma_dB = json["separation_sigma_dB"].number_or_null();
+  levels.high_loss_sigma_dB_per_m = json["high_loss_sigma_dB_per_m"].number_or_null();
   return levels;
 }
 
@@ -240,11 +245,42 @@ works::Noise noise(const Cursor& json) {
   noise.weighted_reference = json["weighted_reference"].text_or_nothing();
   noise.rumble_reference = json["rumble_reference"].text_or_nothing();
   noise.hum_reference = json["hum_reference"].text_or_nothing();
+  noise.weighted_468_dB = json["weighted_468_dB"].number_or_null();
+  noise.weighted_k_dB = json["weighted_k_dB"].number_or_null();
+  noise.rumble_unweighted_dB = json["rumble_unweighted_dB"].number_or_null();
+  noise.weighted_468_reference = json["weighted_468_reference"].text_or_nothing();
+  noise.weighted_k_reference = json["weighted_k_reference"].text_or_nothing();
+  noise.rumble_unweighted_reference = json["rumble_unweighted_reference"].text_or_nothing();
   noise.polar = polar(json["polar"]);
   if (const auto echo = json["echo"]; !echo.is_null())
     noise.echo = {.lead_dB = echo["lead_dB"].number_or_null(),
                   .lag_dB = echo["lag_dB"].number_or_null()};
   return noise;
+}
+
+// Reports that were written before there was one have neither warp nor tone.
+std::optional<works::HeardWarp> warp(const Cursor& json) {
+  if (json.is_null()) return {};
+  return works::HeardWarp{.once_per_turn_dB = json["once_per_turn_dB"].number_or_null(),
+                          .harmonics_dB = json["harmonics_dB"].number_or_null(),
+                          .background_dB = json["background_dB"].number(),
+                          .reference = json["reference"].text_or_nothing()};
+}
+
+std::optional<works::Tone> tone(const Cursor& json) {
+  if (json.is_null()) return {};
+  return works::Tone{.nominal_Hz = json["nominal_Hz"].number(),
+                     .measured_Hz = json["measured_Hz"].number(),
+                     .from_s = json["from_s"].number(),
+                     .to_s = json["to_s"].number(),
+                     .speed_error_ppm = json["speed_error_ppm"].number(),
+                     .speed_sigma_ppm = json["speed_sigma_ppm"].number(),
+                     .drift_ppm_per_min = json["drift_ppm_per_min"].number_or_null(),
+                     .weighted_2sigma = json["weighted_2sigma"].number_or_null(),
+                     .weighted_peak = json["weighted_peak"].number_or_null(),
+                     .unweighted_2sigma = json["unweighted_2sigma"].number_or_null(),
+                     .unweighted_peak = json["unweighted_peak"].number_or_null(),
+                     .noise_2sigma = json["noise_2sigma"].number_or_null()};
 }
 
 works::Verdict verdict(const Cursor& json) {
@@ -290,6 +326,8 @@ works::ListeningReport whole_report(const nlohmann::json& document) {
   report.faults = faults(json["faults"]);
   report.patterns = patterns(json["patterns"]);
   report.noise = noise(json["noise"]);
+  report.warp = warp(json["warp"]);
+  report.tone = tone(json["tone"]);
   report.verdict = verdict(json["verdict"]);
   report.masked_count =
       static_cast<int>(json["masked"]["count"].whole_number(0, std::numeric_limits<int>::max()));

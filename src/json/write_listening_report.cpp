@@ -52,6 +52,8 @@ class Writer {
     json["faults"] = faults();
     json["patterns"] = patterns();
     json["noise"] = noise();
+    json["warp"] = warp();
+    json["tone"] = tone();
     json["verdict"] = verdict();
     json["masked"] = {{"count", report_.masked_count}};
     json["undetermined"] = undetermined();
@@ -172,6 +174,7 @@ class Writer {
     json["out_of_round_sigma_m"] =
         number(w.out_of_round_sigma_m, metre_steps, "wow.out_of_round_sigma_m");
     json["weighted_2sigma"] = number(w.weighted_2sigma, deviation_steps, "wow.weighted_2sigma");
+    json["weighted_peak"] = number(w.weighted_peak, deviation_steps, "wow.weighted_peak");
     json["curve"] = {
         {"time_s", list(w.curve.time_s, time_steps, "wow.curve.time_s")},
         {"deviation", list(w.curve.deviation, deviation_steps, "wow.curve.deviation")}};
@@ -187,13 +190,20 @@ class Writer {
       json["third_octave"].push_back(
           {{"centre_Hz", number(band.centre_Hz, hundredths, place + ".centre_Hz")},
            {"left_dB", number(band.left_dB, hundredths, place + ".left_dB")},
-           {"right_dB", number(band.right_dB, hundredths, place + ".right_dB")}});
+           {"right_dB", number(band.right_dB, hundredths, place + ".right_dB")},
+           {"sigma_dB", number(band.sigma_dB, share_steps, place + ".sigma_dB")}});
     }
     json["balance_dB"] = number(report_.levels.balance_dB, hundredths, "levels.balance_dB");
+    json["balance_sigma_dB"] =
+        number(report_.levels.balance_sigma_dB, share_steps, "levels.balance_sigma_dB");
     json["separation_dB"] =
         number(report_.levels.separation_dB, hundredths, "levels.separation_dB");
+    json["separation_sigma_dB"] =
+        number(report_.levels.separation_sigma_dB, share_steps, "levels.separation_sigma_dB");
     json["high_loss_dB_per_m"] =
         number(report_.levels.high_loss_dB_per_m, hundredths, "levels.high_loss_dB_per_m");
+    json["high_loss_sigma_dB_per_m"] = number(
+        report_.levels.high_loss_sigma_dB_per_m, hundredths, "levels.high_loss_sigma_dB_per_m");
     return json;
   }
 
@@ -286,13 +296,53 @@ class Writer {
     Json json;
     json["weighted_dB"] = number(n.weighted_dB, hundredths, "noise.weighted_dB");
     json["weighted_reference"] = n.weighted_reference;
+    json["weighted_468_dB"] = number(n.weighted_468_dB, hundredths, "noise.weighted_468_dB");
+    json["weighted_468_reference"] = n.weighted_468_reference;
+    json["weighted_k_dB"] = number(n.weighted_k_dB, hundredths, "noise.weighted_k_dB");
+    json["weighted_k_reference"] = n.weighted_k_reference;
     json["rumble_dB"] = number(n.rumble_dB, hundredths, "noise.rumble_dB");
     json["rumble_reference"] = n.rumble_reference;
+    json["rumble_unweighted_dB"] =
+        number(n.rumble_unweighted_dB, hundredths, "noise.rumble_unweighted_dB");
+    json["rumble_unweighted_reference"] = n.rumble_unweighted_reference;
     json["hum_dB"] = number(n.hum_dB, hundredths, "noise.hum_dB");
     json["hum_reference"] = n.hum_reference;
     json["polar"] = n.polar ? polar(*n.polar) : Json(nullptr);
     json["echo"] = {{"lead_dB", number(n.echo.lead_dB, hundredths, "noise.echo.lead_dB")},
                     {"lag_dB", number(n.echo.lag_dB, hundredths, "noise.echo.lag_dB")}};
+    return json;
+  }
+
+  Json warp() {
+    if (!report_.warp) return nullptr;
+    const auto& w = *report_.warp;
+    Json json;
+    json["once_per_turn_dB"] = number(w.once_per_turn_dB, hundredths, "warp.once_per_turn_dB");
+    json["harmonics_dB"] = number(w.harmonics_dB, hundredths, "warp.harmonics_dB");
+    json["background_dB"] = number(w.background_dB, hundredths, "warp.background_dB");
+    json["reference"] = w.reference;
+    return json;
+  }
+
+  Json tone() {
+    if (!report_.tone) return nullptr;
+    const auto& t = *report_.tone;
+    Json json;
+    json["nominal_Hz"] = number(t.nominal_Hz, hundredths, "tone.nominal_Hz");
+    json["measured_Hz"] = number(t.measured_Hz, share_steps, "tone.measured_Hz");
+    json["from_s"] = number(t.from_s, time_steps, "tone.from_s");
+    json["to_s"] = number(t.to_s, time_steps, "tone.to_s");
+    json["speed_error_ppm"] = number(t.speed_error_ppm, hundredths, "tone.speed_error_ppm");
+    json["speed_sigma_ppm"] = number(t.speed_sigma_ppm, hundredths, "tone.speed_sigma_ppm");
+    json["drift_ppm_per_min"] = number(t.drift_ppm_per_min, hundredths, "tone.drift_ppm_per_min");
+    const auto deviation = [&](const char* name, const std::optional<double>& value) {
+      json[name] = number(value, deviation_steps, std::string{"tone."} + name);
+    };
+    deviation("weighted_2sigma", t.weighted_2sigma);
+    deviation("weighted_peak", t.weighted_peak);
+    deviation("unweighted_2sigma", t.unweighted_2sigma);
+    deviation("unweighted_peak", t.unweighted_peak);
+    deviation("noise_2sigma", t.noise_2sigma);
     return json;
   }
 

@@ -42,17 +42,6 @@ std::vector<Band> third_octaves() {
   return bands;
 }
 
-double a_weighting_power(double frequency_Hz) {
-  const auto squared = [](double x) { return x * x; };
-  constexpr double f1 = 20.598997, f2 = 107.65265, f3 = 737.86223, f4 = 12194.217;
-  constexpr double at_1_kHz_dB = -1.99966;
-  const double f = squared(frequency_Hz);
-  const double response =
-      squared(squared(f4) * squared(f)) /
-      (squared(f + squared(f1)) * (f + squared(f2)) * (f + squared(f3)) * squared(f + squared(f4)));
-  return response * std::pow(10.0, -at_1_kHz_dB / 10.0);
-}
-
 BandPowers::BandPowers(std::span<const Band> bands, double bin_Hz, std::size_t bins) {
   EXPECTS(bin_Hz > 0.0 && bins >= 2);
   const auto end = static_cast<double>(bins);

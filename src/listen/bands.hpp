@@ -16,11 +16,6 @@ struct Band {
 /// Source:   IEC 61260-1:2014, base-ten system (formulas from memory); nominal names of ISO 266.
 std::vector<Band> third_octaves();
 
-/// A-weighting as a power ratio, 1 at 1 kHz.
-/// Source:   IEC 61672-1, with f1 20.598997, f2 107.65265, f3 737.86223, f4 12194.217 Hz.
-/// Valid:    frequency_Hz >= 0. Accuracy: 0.005 dB against tabulated values, 10 Hz .. 20 kHz.
-double a_weighting_power(double frequency_Hz);
-
 /// Power of a spectrum in bands. Bin k stands for the frequencies (k - 1/2 .. k + 1/2) bin_Hz; a
 /// bin that a band's edge divides is shared in proportion, so bands that touch share out the power
 /// without loss. Cost O(bins covered), float; relative error below 1e-5.

@@ -115,6 +115,11 @@ void leave_out_offset(KinematicsResult& result, const std::string& why) {
     result.undetermined.push_back({field, why});
 }
 
+void leave_out_weighted(KinematicsResult& result, const std::string& why) {
+  result.undetermined.push_back({"wow.weighted_2sigma", why});
+  result.undetermined.push_back({"wow.weighted_peak", why});
+}
+
 void tell_offset(KinematicsResult& result,
                  const OffsetFit& fit,
                  const works::CutSide& side,
@@ -204,19 +209,24 @@ void tell_drive(KinematicsResult& result,
 void tell_weighted(KinematicsResult& result, const TimeTrack& track, double speed) {
   const auto weighted = weighted_wow(track, speed);
   if (!weighted) {
-    result.undetermined.push_back(
-        {"wow.weighted_2sigma", "less than 5 s of unbroken track to take it from"});
+    leave_out_weighted(result, "less than 5 s of unbroken track to take it from");
     return;
   }
   const double noise = weighted->noise_two_sigma, all = weighted->two_sigma;
   if (noise > 0.7 * all) {
-    result.undetermined.push_back(
-        {"wow.weighted_2sigma",
-         fmt::format("the programme is too faint to follow flutter: below {:.3f} %", 100.0 * all)});
+    leave_out_weighted(
+        result,
+        fmt::format("the programme is too faint to follow flutter: below {:.3f} %", 100.0 * all));
     return;
   }
   // Both spread about normally, so their squares add.
   result.wow.weighted_2sigma = std::sqrt(all * all - noise * noise);
+  constexpr double quiet = 0.4;
+  if (noise < quiet * all)
+    result.wow.weighted_peak = weighted->peak;
+  else
+    result.undetermined.push_back(
+        {"wow.weighted_peak", "the greatest deviation may be the track's own noise"});
 }
 
 }  // namespace
@@ -244,7 +254,7 @@ KinematicsResult kinematics(const TimeTrack& track,
     const std::string why = "too little of the programme was followed";
     result.undetermined.push_back({"alignment.speed_error_ppm", why});
     result.undetermined.push_back({"alignment.drive_error_ppm", why});
-    result.undetermined.push_back({"wow.weighted_2sigma", why});
+    leave_out_weighted(result, why);
     leave_out_offset(result, why);
     return result;
   }
@@ -262,7 +272,7 @@ KinematicsResult kinematics(const TimeTrack& track,
         100.0 * wild,
         100.0 * hand_moved_deviation);
     result.undetermined.push_back({"alignment.drive_error_ppm", why});
-    result.undetermined.push_back({"wow.weighted_2sigma", why});
+    leave_out_weighted(result, why);
     leave_out_offset(result, why);
     return result;
   }

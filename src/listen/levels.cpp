@@ -66,9 +66,9 @@ double LevelMeter::Sums::level_dB() const {
 }
 
 // |C|^2 - |R|^2 = |Y|^2 + 2 Re(Y R*), and the last term has the variance 2 |Y|^2 |R|^2 over a
-// cell's bins.
+// cell's bins; half-overlapped Hann frames hold every independent value about twice, hence the 4.
 double LevelMeter::Sums::sigma_dB() const {
-  return dB_per_unit * std::sqrt(2.0 * error) / predicted;
+  return dB_per_unit * std::sqrt(4.0 * error) / predicted;
 }
 
 void LevelMeter::Transfer::merge(const Transfer& later) {
@@ -155,7 +155,7 @@ void LevelMeter::merge(const LevelMeter& later) {
 }
 
 void LevelMeter::find_separation(LevelsFound& found) const {
-  double own = 0.0, across = 0.0, noise = 0.0, likeness = 1.0;
+  double own = 0.0, across = 0.0, noise = 0.0, variance = 0.0, likeness = 1.0;
   for (const Transfer& sums : transfer_) {
     const double product = sums.cut[0] * sums.cut[1];
     const double determinant = product - std::norm(sums.cut_across);
@@ -172,12 +172,16 @@ void LevelMeter::find_separation(LevelsFound& found) const {
       own += std::norm(through / determinant);
       across += std::norm(leak / determinant);
       // Half-overlapped Hann frames hold every independent value about twice, hence the 2.
-      noise += 2.0 * sums.left_over[i] / sums.bins * sums.cut[i] / determinant;
+      const double share = 2.0 * sums.left_over[i] / sums.bins * sums.cut[i] / determinant;
+      noise += share;
+      // |H + e|^2 of a complex normal e.
+      variance += share * (2.0 * std::norm(leak / determinant) + share);
     }
   }
   constexpr double clear = 0.1, nearly_mono = 0.998;
   if (across > 0.0 && noise < clear * across) {
     found.levels.separation_dB = 10.0 * std::log10(own / (across - noise));
+    found.levels.separation_sigma_dB = dB_per_unit * std::sqrt(variance) / (across - noise);
     return;
   }
   const char* why = likeness < nearly_mono
@@ -206,7 +210,7 @@ void LevelMeter::find_high_loss(LevelsFound& found) const {
   if (fit.sigma > sure_dB_per_m)
     return refuse("the level from 8 to 12 kHz scatters too much along the radius for a slope");
   found.levels.high_loss_dB_per_m = fit.slope;
-  found.high_loss_sigma_dB_per_m = fit.sigma;
+  found.levels.high_loss_sigma_dB_per_m = fit.sigma;
 }
 
 LevelsFound LevelMeter::finish() const {
@@ -218,25 +222,33 @@ LevelsFound LevelMeter::finish() const {
     return sums.cells >= enough_cells && sums.heard > 0.0 && sums.sigma_dB() < sure_dB;
   };
   LevelsFound found;
-  double difference_dB = 0.0;
+  double difference_dB = 0.0, variance_dB2 = 0.0;
   int compared = 0;
   for (std::size_t b = 0; b < third_octave_[0].size() && powers_.size() > 0; ++b) {
     const Sums& left = third_octave_[0][b];
     const Sums& right = third_octave_[1][b];
     if (!known(left) || !known(right) || powers_.width_bins(b) < narrowest_bins) continue;
-    const works::ThirdOctave level{
-        .centre_Hz = bands_[b].centre_Hz, .left_dB = left.level_dB(), .right_dB = right.level_dB()};
+    const works::ThirdOctave level{.centre_Hz = bands_[b].centre_Hz,
+                                   .left_dB = left.level_dB(),
+                                   .right_dB = right.level_dB(),
+                                   .sigma_dB = std::max(left.sigma_dB(), right.sigma_dB())};
     found.levels.third_octave.push_back(level);
     if (level.centre_Hz < balance_low_Hz || level.centre_Hz > balance_high_Hz) continue;
     difference_dB += level.right_dB - level.left_dB;
+    variance_dB2 += std::pow(left.sigma_dB(), 2) + std::pow(right.sigma_dB(), 2);
     ++compared;
   }
-  if (compared >= fewest_compared)
+  if (found.levels.third_octave.empty())
+    found.undetermined.push_back({.field = "levels.third_octave",
+                                  .why = "no third octave of the programme stands over the noise"});
+  if (compared >= fewest_compared) {
     found.levels.balance_dB = difference_dB / compared;
-  else
+    found.levels.balance_sigma_dB = std::sqrt(variance_dB2) / compared;
+  } else {
     found.undetermined.push_back(
         {.field = "levels.balance_dB",
          .why = "too few third octaves of the programme stand over the noise"});
+  }
   find_separation(found);
   find_high_loss(found);
   return found;

@@ -12,18 +12,19 @@ namespace goodside::listen {
 
 struct LevelsFound {
   works::Levels levels;
-  double high_loss_sigma_dB_per_m{};  ///< of levels.high_loss_dB_per_m where that is given
   std::vector<works::Undetermined> undetermined;
 };
 
 /// How loud the disc plays what was cut. C, X, Y, R are capture, reference, prediction and residual
 /// of a time-frequency cell; only cells with |Y|^2 > 10 |R|^2 in undisturbed frames count.
 ///     level        L = 10 log10( sum(|C|^2 - |R|^2) / sum|X|^2 ),  a third octave and channel
-///     balance      mean over 250 Hz .. 8 kHz of (right - left)
+///     balance      mean over 250 Hz .. 8 kHz of (right - left), at least four bands
 ///     separation   10 log10( sum|H_ii|^2 / sum|H_ij|^2 ) over the third octaves of 800, 1000 and
 ///                  1250 Hz; H = <C X*> G^-1, G = <X X*>, less var H_ij = 2 <|R_i|^2> [G^-1]_jj
 ///     high loss    slope of L (8 .. 12 kHz, both channels) against radius: positive where highs
-///                  fall inwards
+///                  fall inwards; sigma from the scatter of the rings of 1 mm about it
+/// Sigma:    of a band 4.34 sqrt(4 sum|Y|^2|R|^2/n)/sum|Y|^2 over its n bins, the worse channel's; of
+///           balance and separation what follows from the residual alone.
 /// Source:   own method; bands of IEC 61260-1.
 /// Valid:    a residual that is noise independent of the programme. A band is given when it is at
 ///           least half a bin wide and its statistical error is below 0.15 dB in both channels.

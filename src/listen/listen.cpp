@@ -5,6 +5,7 @@
 #include <cmath>
 #include <mutex>
 #include <thread>
+#include <tuple>
 
 #include "disc/groove.hpp"
 #include "listen/features.hpp"
@@ -125,6 +126,21 @@ void append(std::vector<works::Undetermined>& all, const std::vector<works::Unde
   all.insert(all.end(), more.begin(), more.end());
 }
 
+/// One channel says nothing about two.
+void leave_out_channels(LevelsFound& found) {
+  for (const auto& [figure, sigma, field] :
+       {std::tuple{
+            &works::Levels::balance_dB, &works::Levels::balance_sigma_dB, "levels.balance_dB"},
+        {&works::Levels::separation_dB,
+         &works::Levels::separation_sigma_dB,
+         "levels.separation_dB"}}) {
+    (found.levels.*figure).reset();
+    (found.levels.*sigma).reset();
+    std::erase_if(found.undetermined, [&](const auto& one) { return one.field == field; });
+    found.undetermined.push_back({field, "the capture has one channel"});
+  }
+}
+
 }  // namespace
 
 Result<works::ListeningReport> listen(const signal::SampleSource& capture,
@@ -232,22 +248,33 @@ Result<works::ListeningReport> listen(const signal::SampleSource& capture,
        .radius_m = radius_m},
       report);
 
-  const LevelsFound levels = residual->levels.finish();
+  LevelsFound levels = residual->levels.finish();
+  if (capture.channels() == 1) leave_out_channels(levels);
   report.levels = levels.levels;
   append(report.undetermined, levels.undetermined);
   const WeightedNoiseFound noise = residual->noise.finish(alignment.gain_dB);
   report.noise.weighted_dB = noise.weighted_dB;
+  report.noise.weighted_468_dB = noise.weighted_468_dB;
+  report.noise.weighted_k_dB = noise.weighted_k_dB;
   report.noise.weighted_reference = noise.weighted_reference;
+  report.noise.weighted_468_reference = noise.weighted_468_reference;
+  report.noise.weighted_k_reference = noise.weighted_k_reference;
   append(report.undetermined, noise.undetermined);
   const NoiseMapFound map = residual->map.finish(alignment.gain_dB);
   report.noise.polar = map.map;
   if (!map.map) report.undetermined.push_back({"noise.polar", map.why});
   const LowNoiseFound low = residual->low.finish(alignment.gain_dB);
   report.noise.rumble_dB = low.rumble_dB;
+  report.noise.rumble_unweighted_dB = low.rumble_unweighted_dB;
   report.noise.hum_dB = low.hum_dB;
   report.noise.rumble_reference = low.rumble_reference;
+  report.noise.rumble_unweighted_reference = low.rumble_unweighted_reference;
   report.noise.hum_reference = low.hum_reference;
   append(report.undetermined, low.undetermined);
+  const double turn_Hz = report.geometry.rpm / 60.0 * (1.0 + 1e-6 * alignment.speed_error_ppm);
+  InfrasoundFound infrasound = residual->infrasound.finish(turn_Hz, alignment.gain_dB);
+  report.warp = std::move(infrasound.warp);
+  append(report.undetermined, infrasound.undetermined);
   const EchoFound echo = residual->echo.finish();
   report.noise.echo = echo.echo;
   append(report.undetermined, echo.undetermined);

@@ -14,17 +14,18 @@
 namespace goodside::listen {
 
 struct LowNoiseFound {
-  std::optional<double> rumble_dB, hum_dB;
-  std::string rumble_reference, hum_reference;
+  std::optional<double> rumble_dB, rumble_unweighted_dB, hum_dB;
+  std::string rumble_reference, rumble_unweighted_reference, hum_reference;
   std::vector<works::Undetermined> undetermined;
 };
 
 /// Rumble and hum from a residual resampled to about 1 kHz. Both are means of the two channels'
 /// powers, so lateral and vertical motion count alike; 0 dB is a full-scale sine of the reference
 /// at the capture's gain.
-///     rumble  below 315 Hz, weighted by (f/315 Hz)^2 in amplitude: curve B of IEC 60098 below its
-///             maximum, from memory; third octave by third octave from the 2-s windows clear of the
-///             programme (quiet_cells.hpp), bands without enough take their neighbours' density
+///     rumble  10 to 315 Hz, weighted by curve B of IEC 60098 (weighting.hpp), and unweighted, as
+///             its curve A is flat there (from memory); third octave by third octave from the 2-s
+///             windows clear of the programme (quiet_cells.hpp), bands without enough take their
+///             neighbours' density
 ///     hum     lines of the mains (mains_hum.hpp) in the mean logarithmic spectrum, unweighted, to
 ///             300 Hz; motor vibration at mains frequency reads as hum
 /// Windows:  Hann, the power of two nearest 2 s, half overlap; none reaches over a merge.
@@ -43,6 +44,7 @@ class LowNoise {
 
  private:
   void take_window();
+  [[nodiscard]] std::optional<double> noise_power(const std::vector<QuietCells>& bands) const;
   void find_rumble(double gain_dB, LowNoiseFound& found) const;
   void find_hum(double gain_dB, LowNoiseFound& found) const;
 
@@ -52,7 +54,9 @@ class LowNoise {
   std::array<std::vector<float>, 4> waiting_;  // residual left, right, prediction left, right
   std::vector<Band> bands_;
   BandPowers powers_;
+  std::vector<float> gain_;           // of the rumble weighting, by bin
   std::vector<QuietCells> rumble_;    // weighted powers
+  std::vector<QuietCells> plain_;     // the same, unweighted
   std::vector<double> log_spectrum_;  // sum over windows of the logarithm of a bin's mean square
   std::uint32_t windows_{};
 };

@@ -1,9 +1,12 @@
 #include "listen/noise_levels.hpp"
 
+#include <fmt/format.h>
+
 #include <cstdint>
 
 #include "base/expects.hpp"
 #include "listen/density.hpp"
+#include "listen/weighting.hpp"
 
 namespace goodside::listen {
 
@@ -40,10 +43,15 @@ WeightedNoiseFound NoiseLevels::finish(double gain_dB) const {
   constexpr std::uint32_t enough_cells = 20;
   constexpr double core_low_Hz = 500.0, core_high_Hz = 10000.0, lowest_bins = 1.5;
   WeightedNoiseFound found;
-  found.weighted_reference =
-      "A-weighted (IEC 61672-1), mean of both channels, re a full-scale sine of the reference at "
-      "the "
-      "capture's gain";
+  const auto reference = [](const char* weighting) {
+    return fmt::format(
+        "{}, mean of both channels, re a full-scale sine of the reference at the capture's gain",
+        weighting);
+  };
+  found.weighted_reference = reference("A-weighted (IEC 61672-1)");
+  found.weighted_468_reference =
+      reference("468-weighted (ITU-R BS.468-4, 0 dB at 1 kHz), rms, not quasi-peak");
+  found.weighted_k_reference = reference("K-weighted (ITU-R BS.1770, 0 dB at 1 kHz)");
   const auto measurable = [&](std::size_t b) {
     return powers_.width_bins(b) > 0.0 && bands_[b].low_Hz >= lowest_bins * bin_Hz_;
   };
@@ -59,17 +67,23 @@ WeightedNoiseFound NoiseLevels::finish(double gain_dB) const {
     density.add(bands_[b].centre_Hz, floor->mean / powers_.width_bins(b));
   }
   if (core_known == 0 || 2 * core_known < core) {
-    found.undetermined.push_back(
-        {.field = "noise.weighted_dB",
-         .why = "the programme covers the noise in most bands from 500 Hz to 10 kHz"});
+    for (const char* field : {"noise.weighted_dB", "noise.weighted_468_dB", "noise.weighted_k_dB"})
+      found.undetermined.push_back(
+          {.field = field,
+           .why = "the programme covers the noise in most bands from 500 Hz to 10 kHz"});
     return found;
   }
-  double power = 0.0;
-  for (std::size_t b = 0; b < bands_.size(); ++b)
-    if (measurable(b))
-      power += density.at(bands_[b].centre_Hz) * powers_.width_bins(b) *
-               a_weighting_power(bands_[b].centre_Hz);
-  found.weighted_dB = re_full_scale_dB(power, gain_dB);
+  const auto weighted_dB = [&](double (*weighting_power)(double)) {
+    double power = 0.0;
+    for (std::size_t b = 0; b < bands_.size(); ++b)
+      if (measurable(b))
+        power += density.at(bands_[b].centre_Hz) * powers_.width_bins(b) *
+                 mean_weight(weighting_power, bands_[b]);
+    return re_full_scale_dB(power, gain_dB);
+  };
+  found.weighted_dB = weighted_dB(a_weighting_power);
+  found.weighted_468_dB = weighted_dB(itu_468_weighting_power);
+  found.weighted_k_dB = weighted_dB(k_weighting_power);
   return found;
 }
 

@@ -11,18 +11,20 @@
 namespace goodside::listen {
 
 struct WeightedNoiseFound {
-  std::optional<double> weighted_dB;
-  std::string weighted_reference;
+  std::optional<double> weighted_dB, weighted_468_dB, weighted_k_dB;
+  std::string weighted_reference, weighted_468_reference, weighted_k_reference;
   std::vector<works::Undetermined> undetermined;
 };
 
-/// A-weighted level of the disc's own noise: third octave by third octave from the undisturbed
-/// time-frequency cells that are clear of the programme (quiet_cells.hpp), mean of both channels.
-/// Bands without enough clear cells take their neighbours' density; at least half of those from
-/// 500 Hz to 10 kHz must be known. Bands that begin under 1.5 bins are left out: A-weighting takes
-/// 20 dB or more there.
-/// Units:    dB; 0 dB is a full-scale sine of the reference at the capture's gain.
-/// Source:   A-weighting of IEC 61672-1; own method.
+/// Level of the disc's own noise, weighted by A, by 468 and by K: third octave by third octave from
+/// the undisturbed time-frequency cells that are clear of the programme (quiet_cells.hpp), mean of
+/// both channels, each band by the weighting's mean over it. Bands without enough clear cells take
+/// their neighbours' density; at least half of those from 500 Hz to 10 kHz must be known. Bands that
+/// begin under 1.5 bins are left out: A and 468 take 20 dB or more there, K some 5 dB.
+/// Units:    dB rms; 0 dB is a full-scale sine of 1 kHz of the reference at the capture's gain. The
+///           468 figure is an rms too, not the quasi-peak that its recommendation goes on to: that
+///           reads 4 to 5 dB more on steady noise (common practice, no source).
+/// Source:   weighting.hpp; own method.
 /// Accuracy: docs/listening_measures.md, as measured by the tests.
 class NoiseLevels {
  public:

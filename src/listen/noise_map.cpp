@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "base/expects.hpp"
+#include "listen/weighting.hpp"
 
 namespace goodside::listen {
 namespace {

@@ -47,12 +47,17 @@ std::size_t echo_factor(double rate_Hz) {
 /// From the echo's rate to about 1 kHz, for rumble and hum.
 constexpr std::size_t low_factor = 8;
 
+/// From the echo's rate to about 100 Hz, for what a warp leaves; the low-pass has 50 ms on each side.
+constexpr std::size_t infrasound_factor = 80;
+constexpr std::size_t infrasound_half = 5 * infrasound_factor;
+
 struct Measures {
   LevelMeter levels;
   NoiseMap map;
   NoiseLevels noise;
   LowNoise low;
   EchoFit echo;
+  Infrasound infrasound;
 };
 
 struct PieceResult {
@@ -319,20 +324,71 @@ class PieceListener {
         signal::low_pass_taps(0.42 / static_cast<double>(low_factor), 5 * low_factor, 5.0);
     const std::array<const signal::Aligned<float>*, 4> sources{
         &buffers_.residual[0], &buffers_.residual[1], &prediction_[0], &prediction_[1]};
+    // The slowest filter reaches over the borders of the piece, so that nothing is missing between
+    // two.
+    const std::size_t before = std::min(infrasound_half, (begin - taps.size() / 2) / thinning);
+    const std::size_t last = begin + (count - 1) * thinning + taps.size() / 2;
+    const std::size_t after = std::min(infrasound_half, (capture_[0].size() - 1 - last) / thinning);
+    std::array<std::vector<float>, 2> wide;
     std::array<std::vector<float>, 4> thinned;
     std::array<std::vector<float>, 4> low;
     for (std::size_t s = 0; s < sources.size(); ++s) {
-      thinned[s].resize(count);
-      signal::slide_filter(*sources[s], begin - taps.size() / 2, thinning, taps, thinned[s]);
+      if (s < wide.size()) {
+        wide[s].resize(before + count + after);
+        signal::slide_filter(
+            *sources[s], begin - taps.size() / 2 - before * thinning, thinning, taps, wide[s]);
+        thinned[s].assign(wide[s].begin() + static_cast<std::ptrdiff_t>(before),
+                          wide[s].end() - static_cast<std::ptrdiff_t>(after));
+      } else {
+        thinned[s].resize(count);
+        signal::slide_filter(*sources[s], begin - taps.size() / 2, thinning, taps, thinned[s]);
+      }
       low[s].resize((count - low_taps.size()) / low_factor);
       signal::slide_filter(thinned[s], 0, low_factor, low_taps, low[s]);
     }
     measures.low.take({low[0], low[1]}, {low[2], low[3]});
+    const auto grid_at = [&](double time_s) {
+      return static_cast<std::int64_t>(std::ceil(time_s * grid_Hz - 1e-6));
+    };
+    take_infrasound(wide,
+                    grid_at(from_s) - static_cast<std::int64_t>(before),
+                    {grid_at(from_s), grid_at(core_to_s)},
+                    measures.infrasound);
     for (std::size_t j = 0; j < count; ++j) {
       thinned[0][j] = 0.5F * (thinned[0][j] + thinned[1][j]);
       thinned[2][j] = 0.5F * (thinned[2][j] + thinned[3][j]);
     }
     return fit_echo(*stretch, from_s, grid_Hz, thinned[0], thinned[2], measures.echo);
+  }
+
+  struct GridRange {
+    std::int64_t from, to;
+  };
+
+  /// The vertical channel at about 100 Hz, as far as `wide` (which begins at `first` on its own
+  /// grid) reaches and `core` goes.
+  static void take_infrasound(const std::array<std::vector<float>, 2>& wide,
+                              std::int64_t first,
+                              const GridRange& core,
+                              Infrasound& infrasound) {
+    constexpr auto step = static_cast<std::int64_t>(infrasound_factor);
+    constexpr auto half = static_cast<std::int64_t>(infrasound_half);
+    const auto up = [](std::int64_t at) { return (at + step - 1) / step; };
+    const std::int64_t from = up(std::max(core.from, first + half));
+    const std::int64_t to = up(std::min(core.to, first + std::ssize(wide[0]) - half));
+    if (to <= from) return;
+    std::vector<float> vertical(wide[0].size());
+    for (std::size_t j = 0; j < vertical.size(); ++j)
+      vertical[j] = 0.5F * (wide[0][j] - wide[1][j]);
+    static const std::vector<float> taps =
+        signal::low_pass_taps(0.42 / infrasound_factor, infrasound_half, 5.0);
+    std::vector<float> slow(static_cast<std::size_t>(to - from));
+    signal::slide_filter(vertical,
+                         static_cast<std::size_t>(from * step - half - first),
+                         infrasound_factor,
+                         taps,
+                         slow);
+    infrasound.take(from, slow);
   }
 
   Outcome fit_echo(const FollowedStretch& stretch,
@@ -455,13 +511,16 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
   const auto stylus = fit_stylus(listeners, setting, from_s, to_s);
   if (!stylus) return stylus.error();
   for (const auto& listener : listeners) listener->read_with(*stylus);
-  const double low_rate_Hz = rate_Hz / static_cast<double>(echo_factor(rate_Hz) * low_factor);
+  const double echo_grid_Hz = rate_Hz / static_cast<double>(echo_factor(rate_Hz));
+  const double low_rate_Hz = echo_grid_Hz / static_cast<double>(low_factor);
+  const double infrasound_rate_Hz = echo_grid_Hz / static_cast<double>(infrasound_factor);
   SideResidual side{{},
                     LevelMeter{},
                     NoiseMap{setting.rpm, setting.programme_duration_s},
                     NoiseLevels{},
                     LowNoise{low_rate_Hz},
                     EchoFit{},
+                    Infrasound{infrasound_rate_Hz},
                     {}};
   std::atomic<std::size_t> done{0};
   // A handful of pieces at a time: their measures are merged in order and let go.
@@ -475,7 +534,8 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
                                               NoiseMap{setting.rpm, setting.programme_duration_s},
                                               NoiseLevels{},
                                               LowNoise{low_rate_Hz},
-                                              EchoFit{}});
+                                              EchoFit{},
+                                              Infrasound{infrasound_rate_Hz}});
       const double core_from_s = static_cast<double>(first_piece + start + p) * core_s;
       if (auto heard = listeners[worker]->listen(core_from_s, core_from_s + core_s, results[p]);
           !heard)
@@ -492,6 +552,7 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
       side.noise.merge(result.measures->noise);
       side.low.merge(result.measures->low);
       side.echo.merge(result.measures->echo);
+      side.infrasound.merge(result.measures->infrasound);
     }
   }
   std::ranges::sort(side.events, {}, &ResidualEvent::at_s);

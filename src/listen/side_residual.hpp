@@ -4,6 +4,7 @@
 
 #include "base/result.hpp"
 #include "listen/echo.hpp"
+#include "listen/infrasound.hpp"
 #include "listen/levels.hpp"
 #include "listen/low_noise.hpp"
 #include "listen/noise_levels.hpp"
@@ -23,6 +24,7 @@ struct SideResidual {
   NoiseLevels noise;
   LowNoise low;
   EchoFit echo;
+  Infrasound infrasound;
   Stylus stylus;  ///< that the cut was read with
 };
 

@@ -34,7 +34,7 @@ struct ToneSetting {
 ///     x(t)          (f - f_mean)/f_mean, less a straight line; frequency f = d(phase)/dt of the
 ///                   analytic tone, flat to 200 Hz of modulation, gone at 315 Hz
 ///     two-sigma     |x| exceeded 5 % of the time; peak: the greatest |x|; both weighted
-///                   (wow.hpp) and unweighted (flat from 0.1 Hz)
+///                   (wow.hpp) and unweighted
 /// A tone is the longest stretch of at least 5 s in which the band of 2.6 .. 3.6 kHz of one channel,
 /// their sum or their difference holds half the power between 0.3 and 8 kHz, at an amplitude
 /// steadier than noise or music has; at most five minutes of it are used. Ticks are left out. What

@@ -37,17 +37,30 @@ constexpr std::array<Point, 17> curve{{{0.1, -48.0},
                                        {100.0, -17.3},
                                        {200.0, -23.0}}};
 
-constexpr double flat_to_Hz = 20.0;
-constexpr double gone_at_Hz = 25.0;
 constexpr double reflected_s = 10.0;
 constexpr double settling_s = 1.0;
 
-/// Differentiator, weight and upper limit in one [1/s].
-double response_per_s(double frequency_Hz) {
-  if (frequency_Hz >= gone_at_Hz) return 0.0;
-  const double over = std::max(0.0, (frequency_Hz - flat_to_Hz) / (gone_at_Hz - flat_to_Hz));
-  return 2.0 * pi * frequency_Hz * wow_weight(frequency_Hz) * 0.5 * (1.0 + std::cos(pi * over));
+/// From 1 to 0 between two frequencies.
+double fall(double frequency_Hz, double flat_to_Hz, double gone_at_Hz) {
+  const double over = std::clamp((frequency_Hz - flat_to_Hz) / (gone_at_Hz - flat_to_Hz), 0.0, 1.0);
+  return 0.5 * (1.0 + std::cos(pi * over));
 }
+
+/// Differentiator, weight and limits in one, of a track with a point every `hop_s`.
+struct WowFilter {
+  WowWeighting weighting;
+  double flat_to_Hz, gone_at_Hz;
+
+  WowFilter(WowWeighting wanted, double hop_s)
+      : weighting{wanted},
+        flat_to_Hz{std::min(200.0, 0.4 / hop_s)},
+        gone_at_Hz{std::min(315.0, 0.5 / hop_s)} {}
+
+  [[nodiscard]] double response_per_s(double frequency_Hz) const {
+    const double weight = weighting == WowWeighting::standard ? wow_weight(frequency_Hz) : 1.0;
+    return 2.0 * pi * frequency_Hz * weight * fall(frequency_Hz, flat_to_Hz, gone_at_Hz);
+  }
+};
 
 bool usable(double programme_s, double sigma_s) {
   return std::isfinite(programme_s) && std::isfinite(sigma_s) && sigma_s >= 0.0;
@@ -108,22 +121,50 @@ Bridged bridged(const Stretch& stretch, double speed) {
   return out;
 }
 
+/// What is taken off a stretch's delays: the line between its ends, which the weighting makes
+/// indifferent, or, unweighted, the parabola of a steady drift.
+std::vector<double> trend(const std::vector<double>& delay_s, WowWeighting weighting) {
+  const std::size_t n = delay_s.size();
+  std::vector<double> values(n);
+  if (weighting == WowWeighting::standard) {
+    const double slope = (delay_s.back() - delay_s.front()) / static_cast<double>(n - 1);
+    for (std::size_t k = 0; k < n; ++k)
+      values[k] = delay_s.front() + slope * static_cast<double>(k);
+    return values;
+  }
+  // Legendre's polynomials, as good as orthogonal over thousands of points.
+  const auto at = [&](std::size_t k) {
+    const double u = 2.0 * static_cast<double>(k) / static_cast<double>(n - 1) - 1.0;
+    return std::array{1.0, u, 1.5 * u * u - 0.5};
+  };
+  std::array<double, 3> share{}, norm{};
+  for (std::size_t k = 0; k < n; ++k)
+    for (std::size_t i = 0; i < 3; ++i) {
+      share[i] += delay_s[k] * at(k)[i];
+      norm[i] += at(k)[i] * at(k)[i];
+    }
+  for (std::size_t k = 0; k < n; ++k)
+    for (std::size_t i = 0; i < 3; ++i) values[k] += share[i] / norm[i] * at(k)[i];
+  return values;
+}
+
 /// The stretch's weighted rate, one value a point.
-std::vector<double> weighted_rate(const std::vector<double>& delay_s, double hop_s) {
+std::vector<double> weighted_rate(const std::vector<double>& delay_s,
+                                  double hop_s,
+                                  const WowFilter& filter) {
   const std::size_t n = delay_s.size();
   const auto margin = std::min(n - 1, static_cast<std::size_t>(std::lround(reflected_s / hop_s)));
   const std::size_t length = std::bit_ceil(n + 2 * margin);
-  const double slope = (delay_s.back() - delay_s.front()) / static_cast<double>(n - 1);
-  const auto flat = [&](std::size_t k) {
-    return delay_s[k] - delay_s.front() - slope * static_cast<double>(k);
-  };
+  const std::vector<double> steady = trend(delay_s, filter.weighting);
+  const auto flat = [&](std::size_t k) { return delay_s[k] - steady[k]; };
+  const double first = flat(0), last = flat(n - 1);
   std::vector<double> extended(length, 0.0);
   for (std::size_t k = 0; k < n; ++k) extended[margin + k] = flat(k);
   for (std::size_t j = 1; j <= margin; ++j) {
     const double fade =
         0.5 + 0.5 * std::cos(pi * static_cast<double>(j) / static_cast<double>(margin + 1));
-    extended[margin - j] = -fade * flat(j);
-    extended[margin + n - 1 + j] = -fade * flat(n - 1 - j);
+    extended[margin - j] = first - fade * (flat(j) - first);
+    extended[margin + n - 1 + j] = last - fade * (flat(n - 1 - j) - last);
   }
   Eigen::FFT<double> transform;
   std::vector<std::complex<double>> spectrum;
@@ -131,7 +172,7 @@ std::vector<double> weighted_rate(const std::vector<double>& delay_s, double hop
   for (std::size_t k = 0; k < length; ++k) {
     const std::size_t folded = std::min(k, length - k);
     const double frequency_Hz = static_cast<double>(folded) / (static_cast<double>(length) * hop_s);
-    const double gain = response_per_s(frequency_Hz);
+    const double gain = filter.response_per_s(frequency_Hz);
     spectrum[k] *= std::complex<double>{0.0, k <= length / 2 ? gain : -gain};
   }
   std::vector<double> rate;
@@ -153,7 +194,9 @@ double wow_weight(double frequency_Hz) {
   return std::pow(10.0, (low.weight_dB + share * (high.weight_dB - low.weight_dB)) / 20.0);
 }
 
-std::optional<WeightedWow> weighted_wow(const TimeTrack& track, double speed) {
+std::optional<WeightedWow> weighted_wow(const TimeTrack& track,
+                                        double speed,
+                                        WowWeighting weighting) {
   EXPECTS(speed > 0.0);
   std::vector<double> deviation;
   double heard_s = 0.0, variance_sum = 0.0, noise_gain2_per_s2 = 0.0;
@@ -163,16 +206,19 @@ std::optional<WeightedWow> weighted_wow(const TimeTrack& track, double speed) {
     if (n < 4 * settling) continue;
     const Bridged whole = bridged(stretch, speed);
     if (std::count(whole.good.begin(), whole.good.end(), 1) < 8) continue;
-    const auto rate = weighted_rate(whole.delay_s, stretch.hop_s);
+    const WowFilter filter{weighting, stretch.hop_s};
+    const auto rate = weighted_rate(whole.delay_s, stretch.hop_s, filter);
     if (noise_gain2_per_s2 == 0.0) {
       constexpr int steps = 500;
       const double nyquist_Hz = 0.5 / stretch.hop_s;
       for (int i = 0; i < steps; ++i)
-        noise_gain2_per_s2 += std::pow(response_per_s((i + 0.5) * nyquist_Hz / steps), 2) / steps;
+        noise_gain2_per_s2 +=
+            std::pow(filter.response_per_s((i + 0.5) * nyquist_Hz / steps), 2) / steps;
     }
     // Points since the last gap, and to the next one, must both outlast the filter's settling; a
-    // lone bridged point is no gap.
-    constexpr std::size_t lone = 2;
+    // lone bridged point, or what a tick spoils of a fine track, is no gap.
+    constexpr double tick_s = 0.03;
+    const auto lone = std::max<std::size_t>(2, static_cast<std::size_t>(tick_s / stretch.hop_s));
     std::vector<std::size_t> since(n, 0);
     std::size_t missing = lone + 1, run = 0;
     for (std::size_t k = 0; k < n; ++k) {
@@ -198,7 +244,8 @@ std::optional<WeightedWow> weighted_wow(const TimeTrack& track, double speed) {
   const double noise_rms =
       std::sqrt(noise_gain2_per_s2 * variance_sum / static_cast<double>(deviation.size())) / speed;
   constexpr double two_sided_95 = 1.959964;
-  return WeightedWow{*at, two_sided_95 * noise_rms, heard_s};
+  return WeightedWow{
+      *at, *std::max_element(at, deviation.end()), two_sided_95 * noise_rms, heard_s};
 }
 
 works::WowCurve wow_curve(const TimeTrack& track, double speed, std::size_t most_points) {

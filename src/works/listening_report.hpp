@@ -67,15 +67,18 @@ struct Wow {
       out_of_round_sigma_m;  ///< second harmonic, only when significant
   std::optional<double> weighted_2sigma;
   WowCurve curve;
+  std::optional<double> weighted_peak{};  ///< greatest |weighted deviation|
 };
 
 struct ThirdOctave {
   double centre_Hz{}, left_dB{}, right_dB{};
+  std::optional<double> sigma_dB{};  ///< standard error of the worse channel
 };
 
 struct Levels {
   std::vector<ThirdOctave> third_octave;
   std::optional<double> balance_dB, separation_dB, high_loss_dB_per_m;
+  std::optional<double> balance_sigma_dB{}, separation_sigma_dB{}, high_loss_sigma_dB_per_m{};
 };
 
 enum class FaultKind { tick, pop, burst, dropout, jump, repeat, clip };
@@ -132,6 +135,16 @@ struct Noise {
       hum_reference;  ///< weighting and 0 dB of each figure
   std::optional<PolarMap> polar;
   Echo echo;
+  std::optional<double> weighted_468_dB{}, weighted_k_dB{}, rumble_unweighted_dB{};
+  std::string weighted_468_reference{}, weighted_k_reference{}, rumble_unweighted_reference{};
+};
+
+/// What a warped disc does to the vertical channel below the music, as heard: its height needs the
+/// cartridge's sensitivity and the resonance of its arm beside it.
+struct HeardWarp {
+  std::optional<double> once_per_turn_dB{}, harmonics_dB{};  ///< null: under `background_dB`
+  double background_dB{};                                    ///< what a line would have to exceed
+  std::string reference{};                                   ///< band and 0 dB
 };
 
 /// A test record's steady tone; deviations are plain fractions of the speed.
@@ -171,7 +184,8 @@ struct ListeningReport {
   std::vector<FaultEvent> faults;
   std::vector<Pattern> patterns;
   Noise noise;
-  std::optional<Tone> tone;  ///< where the capture holds a test record's
+  std::optional<HeardWarp> warp{};
+  std::optional<Tone> tone{};  ///< where the capture holds a test record's
   Verdict verdict;
   int masked_count{};
   std::vector<Undetermined> undetermined;

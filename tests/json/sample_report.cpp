@@ -78,10 +78,13 @@ ListeningReport sample_report() {
   report.wow.arm_corrected = true;
   report.wow.once_per_rev_peak = {.outer = 0.00084, .inner = 0.002};
   report.wow.weighted_2sigma = 0.00061;
+  report.wow.weighted_peak = 0.00083;
   report.wow.curve = {.time_s = {0.0, 0.02, 0.04}, .deviation = {0.001, -0.00025, 0.0}};
-  report.levels.third_octave = {{250.0, -0.1, 0.2}, {1000.0, 0.0, 0.05}};
+  report.levels.third_octave = {{250.0, -0.1, 0.2, 0.0125}, {1000.0, 0.0, 0.05}};
   report.levels.balance_dB = 0.3;
+  report.levels.balance_sigma_dB = 0.0021;
   report.levels.separation_dB = 24.0;
+  report.levels.separation_sigma_dB = 0.125;
   report.faults = {tick(), skip()};
   report.patterns = {{.id = 1,
                       .kind = PatternKind::radial,
@@ -94,6 +97,28 @@ ListeningReport sample_report() {
   report.noise.rumble_dB = -41.0;
   report.noise.weighted_reference = "A-weighted, 0 dB is full scale of the cut";
   report.noise.rumble_reference = "10 to 315 Hz, 0 dB is full scale of the cut";
+  report.noise.weighted_468_dB = -47.25;
+  report.noise.weighted_468_reference = "468-weighted rms, 0 dB is full scale of the cut";
+  report.noise.weighted_k_dB = -50.75;
+  report.noise.weighted_k_reference = "K-weighted, 0 dB is full scale of the cut";
+  report.noise.rumble_unweighted_dB = -29.0;
+  report.noise.rumble_unweighted_reference = "10 to 315 Hz, flat";
+  report.warp = HeardWarp{.once_per_turn_dB = -31.5,
+                          .harmonics_dB = std::nullopt,
+                          .background_dB = -55.0,
+                          .reference = "vertical, 0 dB is full scale of the cut"};
+  report.tone = Tone{.nominal_Hz = 3150.0,
+                     .measured_Hz = 3153.25,
+                     .from_s = 4.5,
+                     .to_s = 64.5,
+                     .speed_error_ppm = 1031.75,
+                     .speed_sigma_ppm = 2.5,
+                     .drift_ppm_per_min = -12.5,
+                     .weighted_2sigma = 0.00061,
+                     .weighted_peak = 0.0009,
+                     .unweighted_2sigma = 0.0011,
+                     .unweighted_peak = 0.0016,
+                     .noise_2sigma = 0.00004};
   report.noise.polar = PolarMap{.revolutions_per_row = 4.0,
                                 .columns = 3,
                                 .rows = 2,

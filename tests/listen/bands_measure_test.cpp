@@ -42,33 +42,6 @@ TEST(ThirdOctaves, TouchAndHoldTheirNames) {
     EXPECT_DOUBLE_EQ(bands[b].low_Hz, bands[b - 1].high_Hz);
 }
 
-// Published: IEC 61672-1 A-weighting at exact mid-band frequencies 10^(n/10) Hz, printed to 0.01
-// dB; agrees with the classic tabulation in sound level meter manuals to its 0.1 dB.
-TEST(AWeighting, AgreesWithTheStandardsTable) {
-  struct Row {
-    int n;
-    double weight_dB;
-  };
-  for (const Row& row : {Row{10, -70.43},
-                         Row{13, -50.45},
-                         Row{15, -39.44},
-                         Row{17, -30.23},
-                         Row{20, -19.14},
-                         Row{24, -8.63},
-                         Row{27, -3.23},
-                         Row{30, 0.00},
-                         Row{33, 1.20},
-                         Row{34, 1.27},
-                         Row{36, 0.97},
-                         Row{38, -0.12},
-                         Row{40, -2.49},
-                         Row{42, -6.60},
-                         Row{43, -9.32}}) {
-    const double weight_dB = 10.0 * std::log10(a_weighting_power(std::pow(10.0, row.n / 10.0)));
-    EXPECT_NEAR(weight_dB, row.weight_dB, 0.0051) << "n = " << row.n;
-  }
-}
-
 // Property: touching bands share out a spectrum without loss, wherever their edges fall among the
 // bins.
 TEST(BandPowers, ShareOutTheWholePower) {

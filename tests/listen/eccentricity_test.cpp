@@ -304,7 +304,7 @@ TEST(Eccentricity, NeedsEightSecondsAndSixTurns) {
   const auto nothing = hear(how, {}, {});
   EXPECT_FALSE(nothing.speed_error_ppm);
   EXPECT_FALSE(nothing.wow.eccentricity_m);
-  EXPECT_EQ(nothing.undetermined.size(), 7u);
+  EXPECT_EQ(nothing.undetermined.size(), 8u);
 }
 
 TEST(Eccentricity, AnArmThatCannotReachIsNotUsed) {

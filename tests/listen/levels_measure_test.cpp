@@ -83,7 +83,7 @@ TEST(LevelMeter, MeasuresThirdOctavesThroughTheNoise) {
   const Player player{.left_gain = 0.7, .right_gain = 0.8, .crosstalk = 0.05, .noise = 0.002};
   const Played played = play(player, 40.0);
   const LevelsFound found = measure(played);
-  double squares = 0.0, greatest = 0.0;
+  double squares = 0.0, greatest = 0.0, in_sigmas = 0.0;
   int bands = 0;
   for (const Band& band : third_octaves()) {
     if (band.centre_Hz < 250.0 || band.centre_Hz > 9000.0) continue;
@@ -92,6 +92,8 @@ TEST(LevelMeter, MeasuresThirdOctavesThroughTheNoise) {
       for (std::size_t c = 0; c < 2; ++c) {
         const double error = (c == 0 ? level.left_dB : level.right_dB) -
                              true_level_dB(played.prediction[c], played.reference[c], band);
+        ASSERT_TRUE(level.sigma_dB);
+        in_sigmas += std::pow(error / *level.sigma_dB, 2);
         squares += error * error;
         greatest = std::max(greatest, std::abs(error));
         ++bands;
@@ -103,8 +105,14 @@ TEST(LevelMeter, MeasuresThirdOctavesThroughTheNoise) {
   RecordProperty("greatest_dB", std::to_string(greatest));
   EXPECT_LT(std::sqrt(squares / bands), 0.2);
   EXPECT_LT(greatest, 0.6);
+  // Thirty-two errors in units of their sigma (the worse channel's), about one each.
+  EXPECT_GT(in_sigmas / bands, 0.2);
+  EXPECT_LT(in_sigmas / bands, 2.0);
   ASSERT_TRUE(found.levels.balance_dB);
   EXPECT_NEAR(*found.levels.balance_dB, 20.0 * std::log10(0.8 / 0.7), 0.15);
+  ASSERT_TRUE(found.levels.balance_sigma_dB);
+  EXPECT_GT(*found.levels.balance_sigma_dB, 0.0);
+  EXPECT_LT(*found.levels.balance_sigma_dB, 0.02);
 }
 
 TEST(LevelMeter, LeavesOutBandsThatTheNoiseCovers) {
@@ -112,8 +120,9 @@ TEST(LevelMeter, LeavesOutBandsThatTheNoiseCovers) {
   EXPECT_TRUE(found.levels.third_octave.empty());
   EXPECT_FALSE(found.levels.balance_dB);
   EXPECT_FALSE(found.levels.separation_dB);
-  ASSERT_EQ(found.undetermined.size(), 3U);
-  EXPECT_EQ(found.undetermined[0].field, "levels.balance_dB");
+  ASSERT_EQ(found.undetermined.size(), 4U);
+  EXPECT_EQ(found.undetermined[0].field, "levels.third_octave");
+  EXPECT_EQ(found.undetermined[1].field, "levels.balance_dB");
 }
 
 TEST(LevelMeter, TellsCrosstalkFromLikenessOfTheChannels) {
@@ -122,6 +131,9 @@ TEST(LevelMeter, TellsCrosstalkFromLikenessOfTheChannels) {
         measure(play({.crosstalk = crosstalk, .noise = 0.0005, .likeness = 0.7}, 20.0));
     ASSERT_TRUE(found.levels.separation_dB);
     EXPECT_NEAR(*found.levels.separation_dB, -20.0 * std::log10(crosstalk), 0.5);
+    ASSERT_TRUE(found.levels.separation_sigma_dB);
+    EXPECT_GT(*found.levels.separation_sigma_dB, 0.0);
+    EXPECT_LT(*found.levels.separation_sigma_dB, 0.5);
   }
 }
 
@@ -151,7 +163,7 @@ TEST(LevelMeter, FindsTheHighsThatFallTowardsTheCentre) {
   const LevelsFound found = meter.finish();
   ASSERT_TRUE(found.levels.high_loss_dB_per_m);
   EXPECT_NEAR(*found.levels.high_loss_dB_per_m, slope_dB_per_m, 1.0);
-  EXPECT_LT(found.high_loss_sigma_dB_per_m, 1.0);
+  EXPECT_LT(*found.levels.high_loss_sigma_dB_per_m, 1.0);
 }
 
 TEST(LevelMeter, RefusesAHighLossOverAFewMillimetres) {

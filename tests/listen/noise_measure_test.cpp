@@ -11,6 +11,7 @@
 #include "listen/noise_levels.hpp"
 #include "listen/noise_map.hpp"
 #include "listen/simulated_frames.hpp"
+#include "listen/weighting.hpp"
 
 namespace goodside::listen {
 namespace {
@@ -52,11 +53,14 @@ Played play(const Surface& surface, double programme_rms, double range_dB) {
 
 // Mean square of white noise of unit mean square after A-weighting between two frequencies, re a
 // full-scale sine.
-double weighted_white_dB(double rms, double low_Hz, double high_Hz) {
+double weighted_white_dB(double rms,
+                         double low_Hz,
+                         double high_Hz,
+                         double (*weighting_power)(double) = a_weighting_power) {
   constexpr double step_Hz = 1.0;
   double sum = 0.0;
   for (double f = low_Hz; f < high_Hz; f += step_Hz)
-    sum += a_weighting_power(f + step_Hz / 2.0) * step_Hz / (rate_Hz / 2.0);
+    sum += weighting_power(f + step_Hz / 2.0) * step_Hz / (rate_Hz / 2.0);
   return 10.0 * std::log10(sum * rms * rms / 0.5);
 }
 
@@ -139,7 +143,7 @@ TEST(NoiseMap, MergesPiecesAndFollowsTheGain) {
   }
 }
 
-// Second road: the A-weighted integral of white noise.
+// Second road: the weighted integrals of white noise.
 TEST(NoiseLevels, WeighWhiteNoiseUnderTheProgramme) {
   const Surface surface{.rms = 0.005, .depth_dB = 0.0, .duration_s = 20.0};
   NoiseLevels meter;
@@ -149,7 +153,16 @@ TEST(NoiseLevels, WeighWhiteNoiseUnderTheProgramme) {
   ASSERT_TRUE(found.weighted_dB);
   // The surface falls by 2 dB from end to end; its mean power stands 0.98 dB under the start.
   EXPECT_NEAR(*found.weighted_dB, weighted_white_dB(surface.rms, 20.0, 22000.0) - 0.98 + 3.0, 0.3);
+  EXPECT_NEAR(*found.weighted_468_dB,
+              weighted_white_dB(surface.rms, 20.0, 22000.0, itu_468_weighting_power) - 0.98 + 3.0,
+              0.3);
+  EXPECT_NEAR(*found.weighted_k_dB,
+              weighted_white_dB(surface.rms, 20.0, 22000.0, k_weighting_power) - 0.98 + 3.0,
+              0.3);
   EXPECT_NE(found.weighted_reference.find("IEC 61672-1"), std::string::npos);
+  EXPECT_NE(found.weighted_468_reference.find("BS.468"), std::string::npos);
+  EXPECT_NE(found.weighted_468_reference.find("full-scale"), std::string::npos);
+  EXPECT_NE(found.weighted_k_reference.find("BS.1770"), std::string::npos);
 }
 
 TEST(NoiseLevels, SayWhyTheyCannotKnow) {
@@ -158,8 +171,8 @@ TEST(NoiseLevels, SayWhyTheyCannotKnow) {
   simulated::each_frame(
       play(surface, 0.3, 1.0), length, [&](const SpectralFrame& frame) { meter.take(frame); });
   const WeightedNoiseFound found = meter.finish(0.0);
-  EXPECT_FALSE(found.weighted_dB);
-  ASSERT_EQ(found.undetermined.size(), 1U);
+  EXPECT_FALSE(found.weighted_dB || found.weighted_468_dB || found.weighted_k_dB);
+  ASSERT_EQ(found.undetermined.size(), 3U);
   EXPECT_EQ(found.undetermined[0].field, "noise.weighted_dB");
   EXPECT_FALSE(NoiseLevels{}.finish(0.0).weighted_dB);
 }
@@ -218,6 +231,10 @@ TEST(LowNoise, WeighsRumbleAsCurveB) {
   ASSERT_TRUE(found.rumble_dB);
   const double mean_square = low.noise_rms * low.noise_rms / 500.0 * 315.0 / 5.0;
   EXPECT_NEAR(*found.rumble_dB, 10.0 * std::log10(mean_square / 0.5), 0.5);
+  // Flat from 8.9 Hz, the lower edge of the third octave of 10 Hz.
+  const double flat_mean_square = low.noise_rms * low.noise_rms / 500.0 * (315.0 - 8.9);
+  ASSERT_TRUE(found.rumble_unweighted_dB);
+  EXPECT_NEAR(*found.rumble_unweighted_dB, 10.0 * std::log10(flat_mean_square / 0.5), 0.5);
 }
 
 TEST(LowNoise, ReadsHumWhicheverTheMains) {
@@ -244,7 +261,8 @@ TEST(LowNoise, NeedsALittleWhile) {
   const LowNoiseFound found = listen_low({.duration_s = 5.0}, 1000).finish(0.0);
   EXPECT_FALSE(found.rumble_dB);
   EXPECT_FALSE(found.hum_dB);
-  EXPECT_EQ(found.undetermined.size(), 2U);
+  EXPECT_FALSE(found.rumble_unweighted_dB);
+  EXPECT_EQ(found.undetermined.size(), 3U);
 }
 
 // Property: any block split gives the same bits.
