@@ -28,14 +28,14 @@ Outcome EqualisedSource::play_block(std::int64_t number) {
   raw_.resize((past + count) * width);
   played_.resize(count * width);
   if (auto read = flat_->read(first - static_cast<std::int64_t>(past), raw_); !read) return read;
-  for (std::size_t c = 0; c < width; ++c) {
-    PlaybackFilter& filter = filters_[c];
-    filter.reset();
-    for (std::size_t k = 0; k < past; ++k) filter(static_cast<double>(raw_[k * width + c]));
-    for (std::size_t k = 0; k < count; ++k)
+  for (PlaybackFilter& filter : filters_) filter.reset();
+  // Channel beside channel: each step of a filter waits for the one before, the other channel's not.
+  for (std::size_t k = 0; k < past; ++k)
+    for (std::size_t c = 0; c < width; ++c) filters_[c](static_cast<double>(raw_[k * width + c]));
+  for (std::size_t k = 0; k < count; ++k)
+    for (std::size_t c = 0; c < width; ++c)
       played_[k * width + c] =
-          static_cast<float>(filter(static_cast<double>(raw_[(past + k) * width + c])));
-  }
+          static_cast<float>(filters_[c](static_cast<double>(raw_[(past + k) * width + c])));
   number_ = number;
   return Done{};
 }

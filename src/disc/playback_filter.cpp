@@ -58,33 +58,41 @@ Biquad treble(double treble_s, double rate_Hz) {
   return section;
 }
 
-/// (1 + s T2)/(1 + s T1), or s T1/(1 + s T1) where `zero` is 1.
-Biquad corner(double zero, double pole) {
-  return {.b0 = 1.0, .b1 = -zero, .b2 = 0.0, .a1 = -pole, .a2 = 0.0};
+/// A zero and a pole, such as (1 + s T2)/(1 + s T1).
+struct Corner {
+  double zero{}, pole{};
+};
+
+Biquad both(const Corner& first, const Corner& second) {
+  return {.b0 = 1.0,
+          .b1 = -first.zero - second.zero,
+          .b2 = first.zero * second.zero,
+          .a1 = -first.pole - second.pole,
+          .a2 = first.pole * second.pole};
 }
 
 }  // namespace
 
 PlaybackFilter::PlaybackFilter(const Curve& curve, double rate_Hz) {
   EXPECTS(rate_Hz >= 8000.0);
-  double slowest_s = 0.0;
-  if (curve.turnover_s > 0.0) {
-    const double bass_s = curve.bass_s > 0.0 ? curve.bass_s : shelf_s;
-    sections_.push_back(corner(step_of(curve.turnover_s, rate_Hz), step_of(bass_s, rate_Hz)));
-    slowest_s = bass_s;
+  const double bass_s = curve.bass_s > 0.0 ? curve.bass_s : shelf_s;
+  Corner turnover, rumble;
+  if (curve.turnover_s > 0.0)
+    turnover = {step_of(curve.turnover_s, rate_Hz), step_of(bass_s, rate_Hz)};
+  if (curve.rumble_s > 0.0) rumble = {1.0, step_of(curve.rumble_s, rate_Hz)};
+  bass_ = both(turnover, rumble);
+  if (curve.treble_s > 0.0) treble_ = treble(curve.treble_s, rate_Hz);
+  for (Biquad* section : {&bass_, &treble_}) {
+    const double gain = std::abs(response(*section, 1000.0, rate_Hz));
+    for (double* b : {&section->b0, &section->b1, &section->b2}) *b /= gain;
   }
-  if (curve.treble_s > 0.0) sections_.push_back(treble(curve.treble_s, rate_Hz));
-  if (curve.rumble_s > 0.0) sections_.push_back(corner(1.0, step_of(curve.rumble_s, rate_Hz)));
-  for (Biquad& section : sections_) {
-    const double gain = std::abs(response(section, 1000.0, rate_Hz));
-    for (double* b : {&section.b0, &section.b1, &section.b2}) *b /= gain;
-  }
-  slowest_s = std::max({slowest_s, curve.treble_s, curve.rumble_s});
+  const double slowest_s =
+      std::max({curve.turnover_s > 0.0 ? bass_s : 0.0, curve.treble_s, curve.rumble_s});
   settling_ = static_cast<int>(std::ceil(time_constants_to_settle * slowest_s * rate_Hz)) + 64;
 }
 
 void PlaybackFilter::reset() {
-  for (Biquad& section : sections_) section.first = section.second = 0.0;
+  for (Biquad* section : {&bass_, &treble_}) section->first = section->second = 0.0;
 }
 
 }  // namespace goodside::disc

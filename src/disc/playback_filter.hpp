@@ -1,6 +1,4 @@
 #pragma once
-#include <vector>
-
 #include "disc/equalisation.hpp"
 #include "disc/filter.hpp"
 
@@ -18,16 +16,13 @@ class PlaybackFilter {
   /// `rate_Hz` >= 8000.
   PlaybackFilter(const Curve& curve, double rate_Hz);
 
-  double operator()(double sample) {
-    for (Biquad& section : sections_) sample = section(sample);
-    return sample;
-  }
+  double operator()(double sample) { return treble_(bass_(sample)); }
   void reset();
   /// Samples after which a past of full scale is below -156 dB.
   [[nodiscard]] int settling_samples() const { return settling_; }
 
  private:
-  std::vector<Biquad> sections_;
+  Biquad bass_, treble_;
   int settling_{};
 };
 
