@@ -6,6 +6,7 @@
 #include <cmath>
 #include <iterator>
 #include <memory>
+#include <numbers>
 #include <optional>
 #include <vector>
 
@@ -177,6 +178,7 @@ TEST_F(Listen, TellsTheSameForAnyNumberOfJobs) {
   EXPECT_EQ(one->wow.curve.deviation, two->wow.curve.deviation);
   EXPECT_EQ(one->noise.weighted_dB, two->noise.weighted_dB);
   EXPECT_EQ(one->noise.rumble_dB, two->noise.rumble_dB);
+  EXPECT_EQ(one->noise.weighted_468_dB, two->noise.weighted_468_dB);
   ASSERT_EQ(one->faults.size(), two->faults.size());
   for (std::size_t k = 0; k < one->faults.size(); ++k) {
     EXPECT_EQ(one->faults[k].capture_s, two->faults[k].capture_s);
@@ -190,6 +192,33 @@ TEST_F(Listen, TellsTheSameForAnyNumberOfJobs) {
     EXPECT_EQ(one->noise.polar->dB, two->noise.polar->dB);
   }
   EXPECT_EQ(one->remarks, two->remarks);
+}
+
+// Second road: a vertical line of amplitude a in the capture reads 20 log10 a less the gain, whatever
+// lies over it and between whatever pieces.
+TEST_F(Listen, ReadsTheWarpUnderTheProgramme) {
+  constexpr double rpm = 78.26, once = 2e-3, twice = 1e-3, gain_dB = -6.02;
+  simulated::Stereo warped = *capture_;
+  for (std::size_t k = 0; k < warped[0].size(); ++k) {
+    const double angle =
+        2.0 * std::numbers::pi * rpm / 60.0 * speed * static_cast<double>(k) / rate_Hz;
+    const auto line =
+        static_cast<float>(once * std::sin(angle) + twice * std::sin(2.0 * angle + 1.0));
+    warped[0][k] += line;
+    warped[1][k] -= line;
+  }
+  Options setting = options(2);
+  setting.side.rpm = rpm;
+  setting.side.inner_radius_m = 0.146 - 100e-6 * cut_s * rpm / 60.0;
+  const auto heard = listen(held(warped), held(*cut_), setting, {});
+  ASSERT_TRUE(heard) << heard.error().text;
+  ASSERT_TRUE(heard->warp && heard->warp->once_per_turn_dB && heard->warp->harmonics_dB);
+  EXPECT_NEAR(*heard->warp->once_per_turn_dB, 20.0 * std::log10(once) - gain_dB, 0.3);
+  EXPECT_NEAR(*heard->warp->harmonics_dB, 20.0 * std::log10(twice) - gain_dB, 0.3);
+
+  const auto flat = listen(held(*capture_), held(*cut_), setting, {});
+  ASSERT_TRUE(flat && flat->warp);
+  EXPECT_FALSE(flat->warp->once_per_turn_dB);
 }
 
 TEST_F(Listen, DoesNotFindAWrongTitle) {

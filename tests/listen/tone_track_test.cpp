@@ -118,8 +118,8 @@ TEST(ToneTrack, FollowsDriftAtAnyRateAndInAnyChannel) {
   EXPECT_NEAR(*vertical.weighted_2sigma, 1e-3 * std::sin(0.475 * pi), 5e-6);
 }
 
-// Second road: white noise 40 dB under the tone turns its vector by so much; the reading is nothing
-// else, and the noise figure says so.
+// Second road: white noise 25 dB under the tone in each channel is all that there is to read, and
+// the noise figure says so.
 TEST(ToneTrack, KnowsWhatTheSurfaceNoiseAdds) {
   const auto tone = tone_of({.noise = 0.02, .duration_s = 40.0});
   ASSERT_TRUE(tone.noise_2sigma && tone.weighted_2sigma);
