@@ -43,7 +43,7 @@ struct ToneSetting {
 /// Source:   AES6-2008, IEC 60386; the finding of the tone: own method.
 /// Valid:    tone within 8 % of its nominal frequency, deviation to +-10 %.
 /// Accuracy: docs/listening_measures.md, as measured by the tests.
-/// Errors:   those of the source. Memory: 60 MB at five minutes of tone, whatever the length.
+/// Errors:   those of the source. Memory: 80 MB at five minutes of tone and more.
 Result<ToneFound> track_tone(const signal::SampleSource& capture, const ToneSetting& setting);
 
 }  // namespace goodside::listen
