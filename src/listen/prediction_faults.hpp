@@ -12,15 +12,17 @@ namespace goodside::listen {
 struct PredictionSetting {
   /// Events of programme and surface that may pass for faults, a minute: sets the line.
   double false_alarms_per_min{0.2};
+  /// Of the disc, where turns matter: events that recur at one angle from turn to turn may lie lower. 0: not a disc.
+  double rpm{};
   int jobs{};  ///< 0: all cores
 };
 
 /// A burst that its own past does not predict.
 struct PredictionFault {
-  double at_s{};          ///< its sharpest sample, in the recording's time
-  double duration_s{};    ///< between 3 and 95 % of its energy
-  double energy_ratio{};  ///< whitened energy of its loudest 0.35 ms over what is usual around it
-  double severity_dB{};   ///< how far it stands out from its neighbourhood, within 50 ms
+  double at_s{};           ///< its sharpest sample, in the recording's time
+  double duration_s{};     ///< between 3 and 95 % of its energy
+  double energy_ratio{};   ///< whitened energy of its loudest 0.35 ms over what is usual around it
+  double severity_dB{};    ///< how far it stands out from its neighbourhood, within 50 ms
   EventFeatures features;  ///< levels re full scale of this recording; nothing of a prediction
   FaultClass named;        ///< kind (tick, pop, burst or clip), channel, plane
   double fault_energy{}, noise_energy{}, programme_energy{};  ///< as listen::audibility weighs them

@@ -6,6 +6,7 @@
 #include <numbers>
 
 #include "base/expects.hpp"
+#include "listen/ar_model.hpp"
 #include "signal/clones.hpp"
 #include "signal/fft.hpp"
 #include "signal/fir.hpp"
@@ -114,24 +115,13 @@ Whitener fit_whitener(const signal::Aligned<float>& residual, double rate_Hz) {
   const double scale = 1.0 / *std::ranges::max_element(power);
   for (std::size_t k = 0; k < power.size(); ++k) spectrum[k] = static_cast<float>(power[k] * scale);
   fft.inverse(spectrum, lags);
-  // Levinson's recursion: a[0] = 1, error = r[0] prod (1 - k^2).
-  std::vector<double> a(order + 1);
-  a[0] = 1.0;
-  double error = static_cast<double>(lags[0]) * (1.0 + 1e-6);
-  for (std::size_t m = 1; m <= order; ++m) {
-    double reflection = static_cast<double>(lags[m]);
-    for (std::size_t j = 1; j < m; ++j) reflection += a[j] * static_cast<double>(lags[m - j]);
-    reflection = -reflection / error;
-    std::vector<double> next = a;
-    for (std::size_t j = 1; j < m; ++j) next[j] = a[j] + reflection * a[m - j];
-    next[m] = reflection;
-    a = std::move(next);
-    error *= 1.0 - reflection * reflection;
-  }
+  std::vector<double> r(lags.begin(), lags.begin() + order + 1);
+  r[0] *= 1.0 + 1e-6;
+  const ArModel model = levinson(r);
   // lags[0] stands for 2 sum(power) scale; the mean square is sum(power).
-  const double innovation = error / (2.0 * scale);
+  const double innovation = model.error / (2.0 * scale);
   const double gain = 1.0 / std::sqrt(std::max(innovation, least_power * 1e-3));
-  for (const double tap : a) whitener.taps.push_back(static_cast<float>(tap * gain));
+  for (const double tap : model.taps) whitener.taps.push_back(static_cast<float>(tap * gain));
   return whitener;
 }
 
