@@ -33,10 +33,12 @@ Result<works::ListeningReport> hear(const ListenRequest& request,
     hearing.options.keep = [&](listen::Kept&& all) { kept = std::move(all); };
   auto report = [&] {
     ProgressBar bar{console.err(), console.progress(), draw::file_name(capture)};
-    return line::hear_capture(hearing, engine, [&](double share) {
+    const auto progress = [&](double share) {
       bar.show(share);
       return !StopWatch::asked();
-    });
+    };
+    return hearing.reference.empty() ? line::hear_alone(hearing, progress)
+                                     : line::hear_capture(hearing, engine, progress);
   }();
   if (StopWatch::asked()) return Error{Fault::conflict, "stopped, nothing written"};
   if (!report) return report;
@@ -109,7 +111,10 @@ Command listen_command(line::Engine engine) {
   - 1 plain fault, limit 0: a tick at 1:23.456, 140.5 mm from the centre
   ...
 Next: brush the disc and hear 1:23.456 (140.5 mm, 88°) again; what stays,
-      seek on a sister disc of the same stamper.)",
+      seek on a sister disc of the same stamper.
+
+goodside listen side-a.wav --format 12in-33        the capture alone: plain ticks
+    and pops, noise, hum; what cannot be known without the cut is named)",
           .options = listen_options(),
           .run = [engine = std::move(engine)](const Args& args, Console& console) {
             const auto request = read_listen_request(args, environment("GOODSIDE_DIR"));

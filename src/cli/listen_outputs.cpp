@@ -74,7 +74,7 @@ Outcome check_page_name(const std::string& path) {
 Outcome check_overwrite(const char* option, const std::string& path, const ListenRequest& request) {
   if (path.empty() || path == "-") return Done{};
   std::vector<std::string> inputs = request.captures;
-  inputs.push_back(request.reference);
+  if (!request.reference.empty()) inputs.push_back(request.reference);
   for (const std::string& input : inputs) {
     std::error_code ignored;
     if (path == input || fs::equivalent(path, input, ignored))

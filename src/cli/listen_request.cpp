@@ -285,6 +285,18 @@ Result<works::Limits> chosen_limits(const Args& args,
   return intake::built_in_limits(format);
 }
 
+/// What counts programme time or names the reference needs one.
+Outcome check_reference(const Args& args) {
+  if (args.given("--reference")) return Done{};
+  for (const char* option : {"--mark", "--pitch-profile", "--reference-kind"})
+    if (args.given(option))
+      return Error{
+          Fault::bad_input,
+          fmt::format(
+              "{} is of use with --reference alone; give it or leave {} out", option, option)};
+  return Done{};
+}
+
 }  // namespace
 
 std::vector<Option> listen_options() {
@@ -294,7 +306,9 @@ std::vector<Option> listen_options() {
        .help = "The recordings of the played side: WAV, RF64, W64, FLAC.",
        .required = true,
        .many = true},
-      {.name = "--reference", .value = "REF", .help = "The audio that was cut.", .required = true},
+      {.name = "--reference",
+       .value = "REF",
+       .help = "The audio that was cut. Without it the capture is heard alone."},
       {.name = "--reference-kind",
        .value = "KIND",
        .help = "file, \"cutting feed\", mother, \"approved pressing\" or consensus.",
@@ -382,6 +396,7 @@ Result<ListenRequest> read_listen_request(const Args& args,
   ListenRequest request;
   request.captures = args.all("captures");
   request.reference = args.text("--reference");
+  if (const auto whole = check_reference(args); !whole) return whole.error();
   auto side = read_side(args, *profile);
   if (!side) return side.error();
   request.options.side = std::move(*side);

@@ -20,7 +20,7 @@ enum class Show { portrait, wow, levels };
 /// What `goodside listen` was asked for, read and checked.
 struct ListenRequest {
   std::vector<std::string> captures;
-  std::string reference;
+  std::string reference;  ///< empty: each capture is heard alone
   works::ReferenceKind kind{};
   listen::Options options;
   std::optional<disc::Curve> equalise;        ///< captures were recorded flat; empty: already equalised

@@ -75,10 +75,15 @@ void put_reasons(std::string& out, const ListeningReport& report) {
 void put_faults(std::string& out, const ListeningReport& report) {
   const std::size_t all = report.faults.size(), shown = std::min(most_faults, all);
   if (all == 0) return;
-  out += fmt::format("\n{} plain and {} slight faults{}\n",
-                     count(report, works::Audibility::plain),
-                     count(report, works::Audibility::slight),
-                     all > shown ? fmt::format(", the {} worst:", shown) : ":");
+  const std::string worst = all > shown ? fmt::format(", the {} worst", shown) : "";
+  if (report.reference || report.alignment)
+    out += fmt::format("\n{} plain and {} slight faults{}:\n",
+                       count(report, works::Audibility::plain),
+                       count(report, works::Audibility::slight),
+                       worst);
+  else
+    out += fmt::format(
+        "\n{} plain faults at times of the capture, peaks re its full scale{}:\n", all, worst);
   const auto order = draw::worst_first(report.faults);
   out += fmt::format("{:>4}  {:>10}  {:>9}  {:>5}  {:<8} {:>9}  {}\n",
                      "",

@@ -46,7 +46,8 @@ std::string second_line(const Sitting& sitting, Standing stands) {
     case Standing::not_this_cut:
       return "Wrong title, wrong side or another take: check the ticket and the matrix number";
     case Standing::unjudged:
-      return "Without the cut there is no place on the disc to show";
+      return fmt::format("{} plain faults · without the cut there is no place on the disc to show",
+                         sitting.report.faults.size());
     case Standing::good:
     case Standing::out:
       break;

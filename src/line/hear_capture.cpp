@@ -11,6 +11,7 @@
 #include "disc/equalised_source.hpp"
 #include "intake/audio_file.hpp"
 #include "intake/audio_survey.hpp"
+#include "listen/listen_alone.hpp"
 
 namespace goodside::line {
 namespace {
@@ -157,6 +158,35 @@ Result<works::ListeningReport> hear_capture(const Hearing& hearing,
   if (!whole->remark.empty()) report->remarks.push_back(whole->remark);
   if (hearing.equalise && !disc::is_flat(*hearing.equalise))
     report->remarks.push_back(equalised_remark(*hearing.equalise, both));
+  return report;
+}
+
+Result<works::ListeningReport> hear_alone(const Hearing& hearing,
+                                          const listen::Progress& progress) {
+  if (!hearing.options.side.marks.empty() || !hearing.options.side.pitch_profile.empty())
+    return Error{
+        Fault::bad_input,
+        "marks and pitch profiles count programme time, which only a reference tells; give "
+        "--reference or leave them out"};
+  const auto capture = intake::open_audio(hearing.capture);
+  if (!capture) return about(hearing.capture, capture.error());
+  listen::Options options = hearing.options;
+  auto whole = completed(options.side, length_s(**capture), hearing.usual_inner_radius);
+  if (!whole) return whole.error();
+  options.side = std::move(whole->side);
+
+  auto beside = std::async(std::launch::async, [&] {
+    return std::pair{examine(hearing.capture, **capture),
+                     intake::identify(hearing.capture, **capture)};
+  });
+  auto report = listen::listen_alone(**capture, options, progress);
+  auto [remarks, heard] = beside.get();
+  if (!report && report.error().fault == Fault::conflict) return report.error();
+  if (!remarks) return remarks.error();
+  if (!heard) return about(hearing.capture, heard.error());
+  if (!report) return about(hearing.capture, report.error());
+  report->capture = std::move(*heard);
+  report->remarks.insert(report->remarks.end(), remarks->begin(), remarks->end());
   return report;
 }
 

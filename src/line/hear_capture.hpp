@@ -13,7 +13,7 @@ namespace goodside::line {
 
 /// One capture and the cut it is to be laid over.
 struct Hearing {
-  std::string capture, reference;  ///< paths
+  std::string capture, reference;  ///< paths; no reference: the capture is heard alone
   works::ReferenceKind kind{works::ReferenceKind::file};
   listen::Options options;  ///< an inner radius or a pitch of 0 is worked out from the reference
   /// The capture was recorded flat and is heard through this curve; so is a reference that was played
@@ -46,5 +46,10 @@ Result<CompletedSide> completed(const works::CutSide&, double programme_s, bool 
 /// which is taken while the engine works. Nothing is written. Errors: those of intake::open_audio,
 /// completed and the engine, each naming the file it is about.
 Result<works::ListeningReport> hear_capture(const Hearing&, const Engine&, const listen::Progress&);
+
+/// Opens the capture, hears it alone (listen/listen_alone.hpp) and names it in the report with its SHA-256. Nothing
+/// is written; the capture's length stands for the programme's. Errors: as of hear_capture; Fault::bad_input for marks or a pitch profile, which need the
+/// programme's time.
+Result<works::ListeningReport> hear_alone(const Hearing&, const listen::Progress&);
 
 }  // namespace goodside::line

@@ -315,7 +315,11 @@ std::vector<Candidate> over_line(std::vector<Candidate> candidates,
       candidates, [](const Candidate& one) { return one.severity_dB >= highest_line_dB; }));
   const bool few = standing_high <= many_per_min * duration_s / 60.0;
   const double ceiling_dB = few ? highest_line_dB : std::numeric_limits<double>::infinity();
-  if (line.applied) findings.line_dB = std::clamp(line.line_dB, least_line_dB, ceiling_dB);
+  if (line.applied) {
+    findings.line_dB = std::clamp(line.line_dB, least_line_dB, ceiling_dB);
+    if (line.scale_dB > 0.0)
+      findings.expected_false *= std::exp((line.line_dB - findings.line_dB) / line.scale_dB);
+  }
   std::vector<Candidate> kept;
   for (std::size_t k = 0; k < candidates.size(); ++k) {
     const double severity_dB = candidates[k].severity_dB;

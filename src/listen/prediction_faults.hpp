@@ -11,7 +11,7 @@ namespace goodside::listen {
 
 struct PredictionSetting {
   /// Events of programme and surface that may pass for faults, a minute: sets the line.
-  double false_alarms_per_min{0.2};
+  double false_alarms_per_min{0.5};
   /// Of the disc, where turns matter: events that recur at one angle from turn to turn may lie lower. 0: not a disc.
   double rpm{};
   int jobs{};  ///< 0: all cores

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <limits>
 #include <optional>
@@ -77,8 +78,18 @@ class Bench {
     if (reason.value > reason.limit) fail(reason.value - reason.limit, std::move(reason));
   }
 
-  /// "Eccentricity was not judged: heard for too few turns."
+  /// Heard without a reference: levels count from another zero than the limits do.
+  [[nodiscard]] bool alone() const { return !report.reference && !report.alignment; }
+
+  /// "Eccentricity was not judged: heard for too few turns." Without the cut most cannot be, and one remark names
+  /// them all.
   void not_judged(std::string_view what, const std::string& field) {
+    if (alone()) {
+      std::string name{what};
+      name.front() = static_cast<char>(std::tolower(static_cast<unsigned char>(name.front())));
+      unjudged_ += (unjudged_.empty() ? "" : ", ") + name;
+      return;
+    }
     // "wow" speaks for everything in it, "noise.echo.lead_dB" for the echo.
     const auto& all = report.undetermined;
     const auto why = std::find_if(all.begin(), all.end(), [&](const works::Undetermined& one) {
@@ -101,6 +112,9 @@ class Bench {
     result.verdict.limits = limits.name;
     for (auto& one : weighed_) result.verdict.reasons.push_back(std::move(one.reason));
     result.remarks = std::move(remarks_);
+    if (!unjudged_.empty())
+      result.remarks.push_back(
+          fmt::format("without the cut these limits were not judged: {}", unjudged_));
     return result;
   }
 
@@ -111,6 +125,7 @@ class Bench {
   };
   std::vector<Weighed> weighed_;
   std::vector<std::string> remarks_;
+  std::string unjudged_;
 };
 
 void judge_plain_faults(Bench& bench) {
@@ -155,6 +170,7 @@ void judge_slight_faults(Bench& bench) {
 
 void judge_jumps(Bench& bench) {
   if (bench.limits.jumps_allowed.value_or(true)) return;
+  if (bench.alone()) return bench.not_judged("Jumps and repeats", "faults.jump");
   const auto& faults = bench.report.faults;
   const auto first = std::find_if(faults.begin(), faults.end(), off_the_groove);
   if (first == faults.end()) return;
@@ -172,6 +188,7 @@ void judge_jumps(Bench& bench) {
 
 void judge_loudest_fault(Bench& bench) {
   if (!bench.limits.loudest_fault_dB) return;
+  if (bench.alone()) return bench.not_judged("The loudest fault", "faults.peak_dB");
   const auto* worst =
       loudest(bench.report.faults, [](const FaultEvent& fault) { return !off_the_groove(fault); });
   if (worst == nullptr) return;
@@ -276,7 +293,7 @@ struct LevelRule {
 
 void judge_level(Bench& bench, const LevelRule& rule) {
   if (!rule.limit_dB) return;
-  if (!rule.value_dB) return bench.not_judged(rule.what, rule.field);
+  if (!rule.value_dB || bench.alone()) return bench.not_judged(rule.what, rule.field);
   std::string text =
       fmt::format("{} at {:.1f} dB, limit {:g} dB", rule.what, *rule.value_dB, *rule.limit_dB);
   if (!rule.reference.empty()) text += fmt::format(" ({})", rule.reference);

@@ -20,7 +20,8 @@ struct Judgement {
 /// since nothing else was measured against the right thing. A measure that is null is not judged;
 /// where a limit asks for it a remark says so, with the reason from `undetermined`. Third-octave
 /// levels are judged after each channel's own mean from 250 Hz to 9 kHz is taken off, so that
-/// playback gain and balance do not count as loss of tone. Reads everything of `report` but its
+/// playback gain and balance do not count as loss of tone. A capture heard without any reference has levels re its
+/// own full scale: faults and patterns are judged, and one remark names the limits that are not. Reads everything of `report` but its
 /// verdict and remarks.
 [[nodiscard]] Judgement judge(const works::ListeningReport& report, const works::Limits& limits);
 
