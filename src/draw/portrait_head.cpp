@@ -9,6 +9,18 @@
 namespace goodside::draw {
 namespace {
 
+/// Heard alone: what is drawn has its place only if the capture begins where the groove does.
+std::string counts_alone(const works::ListeningReport& report) {
+  std::string text = fmt::format("{} plain fault{} heard without the cut",
+                                 report.faults.size(),
+                                 report.faults.size() == 1 ? "" : "s");
+  if (report.noise.weighted_dB)
+    text += fmt::format(" · noise {:.1f} dB or less", *report.noise.weighted_dB);
+  if (!report.patterns.empty() || report.noise.polar)
+    text += " · drawn as if the capture began with the groove";
+  return text;
+}
+
 std::string counts(const works::ListeningReport& report) {
   const auto count = [&](works::Audibility audibility) {
     return std::count_if(report.faults.begin(), report.faults.end(), [&](const auto& fault) {
@@ -46,13 +58,12 @@ std::string second_line(const Sitting& sitting, Standing stands) {
     case Standing::not_this_cut:
       return "Wrong title, wrong side or another take: check the ticket and the matrix number";
     case Standing::unjudged:
-      return fmt::format("{} plain faults · without the cut there is no place on the disc to show",
-                         sitting.report.faults.size());
     case Standing::good:
     case Standing::out:
       break;
   }
-  return counts(sitting.report);
+  const bool alone = !sitting.report.reference && !sitting.report.alignment;
+  return alone ? counts_alone(sitting.report) : counts(sitting.report);
 }
 
 std::string third_line(const Sitting& sitting) {

@@ -234,13 +234,14 @@ void draw_notes(Sitting& sitting) {
         "cut.");
     return;
   }
+  if (stands == Standing::unjudged && !sitting.report.verdict.limits.empty())
+    column.line("No limit that can be judged without the cut is broken.");
   if (stands != Standing::unjudged) reasons(column);
   fault_table(column);
   marks(column);
   patterns(column);
-  if (stands == Standing::unjudged) return;
-  offset(column);
-  noise(column);
+  if (sitting.report.wow.eccentricity_m || sitting.report.reference) offset(column);
+  if (sitting.noise_scale || sitting.report.reference) noise(column);
 }
 
 }  // namespace goodside::draw

@@ -241,7 +241,7 @@ class QuietGroove {
       }
       map.dB.push_back(level_dB);
     }
-    if (2 * known < columns) {
+    if (known < columns) {
       found.undetermined.push_back(
           {.field = "noise.polar",
            .why = "without the cut only quiet groove shows the surface, and there is less than a "

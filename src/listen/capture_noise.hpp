@@ -40,7 +40,7 @@ struct CaptureNoiseFound {
 ///     weighted  A-weighted (IEC 61672-1), third octaves to 0.45 of the rate, mean square of the quiet stretches
 ///     rumble    as low_noise.hpp, band by band in the windows of 2 s where the band is weakest
 ///     hum       as low_noise.hpp, lines in the mean logarithmic spectrum of the whole capture
-///     map       rows of >= 4 turns by 15 degrees, from the quiet stretches alone; null under half a row's places
+///     map       rows of >= 4 turns by 15 degrees, from the quiet stretches alone; null under one row of places
 ///     swing     over >= 4 quiet turns
 /// Units:    dB; 0 dB is a full-scale sine of the capture, mean of both channels' powers.
 /// Source:   own method. Accuracy: docs/listening_alone.md. Memory: 0.15 MB a minute of capture.

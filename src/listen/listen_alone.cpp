@@ -19,6 +19,7 @@ namespace {
 
 constexpr double least_capture_s = 5.0;
 constexpr double faults_share = 0.75;  // of the work, for the progress told
+constexpr double many_per_min = 20.0;
 constexpr std::size_t enough_angles = 10;
 constexpr double sure_chance = 1e-3;
 
@@ -90,6 +91,15 @@ void report_faults_alone(const PredictionFindings& findings,
       findings.expected_false));
   report.remarks.emplace_back(
       "times, turns and angles count from the capture's first sample, peaks from its full scale");
+  const auto plain = static_cast<double>(report.faults.size());
+  if (plain > many_per_min * report.capture.duration_s / 60.0)
+    report.remarks.emplace_back(
+        "so many bursts stand out that either the surface crackles or the programme has clicks of "
+        "its own: hear it before the disc is blamed");
+  if (!report.patterns.empty())
+    report.remarks.emplace_back(
+        "a pattern of faults heard without the cut may be a rhythm that keeps time with the turn: "
+        "look at the disc");
 }
 
 /// Ticks that gather at one side of the disc without making a line.
@@ -138,8 +148,10 @@ Result<works::ListeningReport> listen_alone(const signal::SampleSource& capture,
   const auto part = [&](double from, double width) {
     return [&, from, width](double share) { return !progress || progress(from + width * share); };
   };
-  const auto faults = find_prediction_faults(
-      capture, {.rpm = side.rpm, .jobs = options.jobs}, part(0.0, faults_share));
+  const auto faults =
+      find_prediction_faults(capture,
+                             {.crackle_is_noise = side.shellac_type, .jobs = options.jobs},
+                             part(0.0, faults_share));
   if (!faults) return faults.error();
   report_faults_alone(*faults, side.rpm, report);
   remark_on_angles(side.rpm, report);

@@ -4,6 +4,7 @@
 #include <array>
 #include <atomic>
 #include <cmath>
+#include <iterator>
 #include <limits>
 #include <memory>
 #include <mutex>
@@ -35,8 +36,7 @@ constexpr double least_noise = 1e-13;          // mean square: 0.1 LSB of 24 bit
 constexpr std::size_t most_candidates = 1000;  // a piece
 constexpr double least_line_dB = 10.0;
 constexpr double highest_line_dB =
-    16.0;  // where no more than so many stand over it that they are no tail
-constexpr double many_per_min = 20.0;
+    13.0;  // where no more than so many stand over it that they are no tail
 // What speaks against a tick takes from its severity: see `doubt_dB`.
 constexpr double usual_step_dB = 1.5;
 constexpr double usual_slope_dB = 5.0;
@@ -293,7 +293,7 @@ Result<std::unique_ptr<PieceReader>> open(const signal::SampleSource& recording)
 }
 
 /// The candidates over the line, and the line.
-std::vector<Candidate> over_line(std::vector<Candidate> candidates,
+std::vector<Candidate> over_line(const std::vector<Candidate>& candidates,
                                  double duration_s,
                                  const PredictionSetting& setting,
                                  PredictionFindings& findings) {
@@ -302,31 +302,23 @@ std::vector<Candidate> over_line(std::vector<Candidate> candidates,
   findings.expected_false = setting.false_alarms_per_min * duration_s / 60.0;
   std::vector<CrackleEvent> events;
   events.reserve(candidates.size());
-  for (const Candidate& one : candidates) {
-    events.push_back({one.severity_dB, {}});
-    if (setting.rpm > 0.0) events.back().turn = one.at_s * setting.rpm / 60.0;
-  }
+  for (const Candidate& one : candidates) events.push_back({one.severity_dB, {}});
   CrackleSearch search;
   search.least_rate_per_min = 0.0;
   search.false_faults = findings.expected_false;
-  const CrackleLine line =
-      crackle_line(events, duration_s, setting.rpm > 0.0 ? setting.rpm : 1.0, search);
-  const auto standing_high = static_cast<double>(std::ranges::count_if(
-      candidates, [](const Candidate& one) { return one.severity_dB >= highest_line_dB; }));
-  const bool few = standing_high <= many_per_min * duration_s / 60.0;
-  const double ceiling_dB = few ? highest_line_dB : std::numeric_limits<double>::infinity();
+  constexpr double any_rpm = 1.0;  // no event has a turn: rhythm keeps time with some discs
+  const CrackleLine line = crackle_line(events, duration_s, any_rpm, search);
+  const double ceiling_dB =
+      setting.crackle_is_noise ? std::numeric_limits<double>::infinity() : highest_line_dB;
   if (line.applied) {
     findings.line_dB = std::clamp(line.line_dB, least_line_dB, ceiling_dB);
     if (line.scale_dB > 0.0)
       findings.expected_false *= std::exp((line.line_dB - findings.line_dB) / line.scale_dB);
   }
   std::vector<Candidate> kept;
-  for (std::size_t k = 0; k < candidates.size(); ++k) {
-    const double severity_dB = candidates[k].severity_dB;
-    const bool of_a_line = line.applied && line.is_crackle[k] == 0;
-    if (severity_dB >= findings.line_dB || (of_a_line && severity_dB >= least_line_dB))
-      kept.push_back(candidates[k]);
-  }
+  std::ranges::copy_if(candidates, std::back_inserter(kept), [&](const Candidate& one) {
+    return one.severity_dB >= findings.line_dB;
+  });
   return kept;
 }
 
@@ -368,8 +360,7 @@ Result<PredictionFindings> find_prediction_faults(const signal::SampleSource& re
     noise_power = std::min(noise_power, piece.noise_power);
   }
   if (!std::isfinite(noise_power)) noise_power = least_noise;
-  const std::vector<Candidate> kept =
-      over_line(std::move(candidates), duration_s, setting, findings);
+  const std::vector<Candidate> kept = over_line(candidates, duration_s, setting, findings);
 
   findings.faults.resize(kept.size());
   constexpr std::size_t batch = 32;

@@ -12,8 +12,9 @@ namespace goodside::listen {
 struct PredictionSetting {
   /// Events of programme and surface that may pass for faults, a minute: sets the line.
   double false_alarms_per_min{0.5};
-  /// Of the disc, where turns matter: events that recur at one angle from turn to turn may lie lower. 0: not a disc.
-  double rpm{};
+  /// A filled, coarse-groove surface: what stands in line with the tail of all bursts is noise, however high. Else
+  /// bursts of 13 dB and more count, be they as many as they will: a disc full of ticks is no clean one.
+  bool crackle_is_noise{};
   int jobs{};  ///< 0: all cores
 };
 
@@ -37,8 +38,8 @@ struct PredictionFindings {
 
 /// Ticks and pops of a recording without its reference, by what is left of an autoregressive
 /// prediction.
-///     x[n] = sum_i a_i x[n - i] + e[n],  i = 1 .. 48,  fitted to blocks of 45 ms, once more with the
-///     samples of the first fit's outliers replaced by their prediction
+///     x[n] = sum_i a_i x[n - i] + e[n],  i = 1 .. 48,  fitted to blocks of 45 ms of lateral and vertical,
+///     again with the outliers of the last fit replaced by their prediction (robust_prediction.hpp)
 /// Source:   S. V. Vaseghi and P. J. W. Rayner; S. J. Godsill and P. J. W. Rayner, Digital Audio
 ///           Restoration (1998). Order, block and refit: docs/listening_alone.md.
 /// A burst counts by how far it stands out from both sides of its neighbourhood, since a consonant, a

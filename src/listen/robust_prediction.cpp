@@ -12,6 +12,8 @@ namespace {
 
 constexpr std::size_t order = prediction_order;
 constexpr double outlier_sigmas = 4.0;
+constexpr int most_refits = 4;
+constexpr double settled = 0.9;  // of the last sigma: nothing is gained by another fit
 constexpr double longest_outlier_s = 3e-3;
 constexpr double least_sigma = 1e-7;
 constexpr double whitest = 1e-9;  // of r[0], added: keeps the lags positive definite
@@ -76,13 +78,17 @@ RobustPredictor::Fit RobustPredictor::fit(std::span<const float> samples, double
   EXPECTS(samples.size() > 2 * order);
   ArModel model = plain_fit(samples);
   double sigma = predict(model, samples);
-  const double line = outlier_sigmas * sigma;
-  if (std::ranges::any_of(error_,
-                          [&](float e) { return std::abs(static_cast<double>(e)) > line; })) {
+  for (int round = 0; round < most_refits; ++round) {
+    const double line = outlier_sigmas * sigma;
+    if (std::ranges::none_of(error_,
+                             [&](float e) { return std::abs(static_cast<double>(e)) > line; }))
+      break;
     cleaned_.assign(samples.begin(), samples.end());
     clean(model, line, static_cast<std::size_t>(longest_outlier_s * rate_Hz));
     model = plain_fit(cleaned_);
+    const double before = sigma;
     sigma = predict(model, samples);
+    if (sigma > settled * before) break;
   }
   return {std::move(model), sigma};
 }

@@ -14,8 +14,9 @@ inline constexpr std::size_t prediction_order = 48;
 /// with them. Holds only storage: one for each thread.
 class RobustPredictor {
  public:
-  /// Model and scale of one block: Hann-windowed lags, then once more with the outliers of the first fit (over
-  /// 4 sigma, sigma = 1.4826 median |e|) replaced by their prediction, at most 3 ms on end.
+  /// Model and scale of one block: Hann-windowed lags, then again with the outliers of the last fit (over 4 sigma,
+  /// sigma = 1.4826 median |e|) replaced by their prediction, at most 3 ms on end; up to four times while sigma
+  /// falls by a tenth, since a click of 1000 sigma spoils more than the first fit.
   /// `samples`: more than 2 P of them. Digital silence gives the filter 1 and the least scale.
   struct Fit {
     ArModel model;

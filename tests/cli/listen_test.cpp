@@ -8,6 +8,7 @@
 #include "cli/commands.hpp"
 #include "cli/wrap.hpp"
 #include "draw/sample_reports.hpp"
+#include "json/listening_report.hpp"
 #include "line/recordings.hpp"
 
 namespace goodside::cli {
@@ -87,6 +88,26 @@ TEST_F(Listen, ASideOutsideLimitsAndAWrongTitleExitWithOne) {
   EXPECT_EQ(hear({}).status, 1);
   ready_.report = draw::samples::wrong_title();
   EXPECT_EQ(hear({}).status, 1);
+}
+
+TEST_F(Listen, ACaptureAloneIsHeardWithoutItsCut) {
+  const std::string lone = test::record(folder_ / "lone.wav", 8.0);
+  const Said said = say({lone,
+                         "--format",
+                         "12in-33",
+                         "--json",
+                         folder_ / "lone.json",
+                         "--picture",
+                         folder_ / "lone.svg"});
+  EXPECT_EQ(said.err, "");
+  EXPECT_EQ(said.status, 0);
+  EXPECT_TRUE(said.out.starts_with("○ Heard without its cut  lone.wav, 12in-33\n")) << said.out;
+  EXPECT_NE(said.out.find("these limits were not judged: "), std::string::npos) << said.out;
+  const auto report = json::read(bytes(folder_ / "lone.json"));
+  ASSERT_TRUE(report) << report.error().text;
+  EXPECT_FALSE(report->reference || report->alignment);
+  EXPECT_FALSE(report->capture.sha256.empty());
+  EXPECT_NE(bytes(folder_ / "lone.svg").find("<?xml"), std::string::npos);
 }
 
 TEST_F(Listen, WritesReportAndPicture) {
@@ -222,7 +243,11 @@ TEST_F(Listen, RefusesWhatCannotBeMeant) {
   expect_refused(say({side_, "--reference", cut_, "--rpm", "45", "--outer-radius", "84mm"}),
                  "--inner-radius or --pitch is missing");
   expect_refused(say({side_, "--reference", cut_, "--format", "13in-33"}), "--format: ");
-  expect_refused(say({side_, "--format", "12in-33"}), "--reference REF is missing");
+  expect_refused(say({side_, "--format", "12in-33"}), "side.wav: the capture is shorter than 5 s");
+  expect_refused(say({side_, "--format", "12in-33", "--mark", "3:42=128mm"}),
+                 "--mark is of use with --reference");
+  expect_refused(say({side_, "--format", "12in-33", "--reference-kind", "mother"}),
+                 "--reference-kind is of use with --reference");
   expect_refused(hear({"--rpm", "nan"}), "--rpm: ");
   expect_refused(hear({"--outer-radius", "146"}), "--outer-radius: ");
   expect_refused(hear({"--outer-radius", "3 m"}), "--outer-radius: ");
