@@ -18,7 +18,9 @@ namespace goodside::listen {
 namespace {
 
 constexpr double least_capture_s = 5.0;
-constexpr double faults_share = 0.75;  // of the work, for the progress told
+constexpr double faults_share = 0.75;             // of the work, for the progress told
+constexpr double false_per_min = 0.5;             // of vinyl
+constexpr double false_in_crackle_per_min = 2.0;  // of a filled surface, whose own ticks they are
 constexpr double many_per_min = 20.0;
 constexpr std::size_t enough_angles = 10;
 constexpr double sure_chance = 1e-3;
@@ -148,10 +150,12 @@ Result<works::ListeningReport> listen_alone(const signal::SampleSource& capture,
   const auto part = [&](double from, double width) {
     return [&, from, width](double share) { return !progress || progress(from + width * share); };
   };
-  const auto faults =
-      find_prediction_faults(capture,
-                             {.crackle_is_noise = side.shellac_type, .jobs = options.jobs},
-                             part(0.0, faults_share));
+  const auto faults = find_prediction_faults(
+      capture,
+      {.false_alarms_per_min = side.shellac_type ? false_in_crackle_per_min : false_per_min,
+       .crackle_is_noise = side.shellac_type,
+       .jobs = options.jobs},
+      part(0.0, faults_share));
   if (!faults) return faults.error();
   report_faults_alone(*faults, side.rpm, report);
   remark_on_angles(side.rpm, report);
