@@ -322,6 +322,71 @@ std::vector<Candidate> over_line(const std::vector<Candidate>& candidates,
   return kept;
 }
 
+/// One worker for each thread, made by `make` from a reader of its own.
+template <class Worker, class Make>
+Result<std::vector<std::unique_ptr<Worker>>> workers(const signal::SampleSource& recording,
+                                                     std::size_t count,
+                                                     const Make& make) {
+  std::vector<std::unique_ptr<Worker>> all;
+  for (std::size_t w = 0; w < count; ++w) {
+    auto reader = open(recording);
+    if (!reader) return reader.error();
+    all.push_back(make(std::move(*reader)));
+  }
+  return all;
+}
+
+Result<std::vector<PieceFound>> hear_pieces(const signal::SampleSource& recording,
+                                            double duration_s,
+                                            int jobs,
+                                            const std::function<bool(double)>& go_on) {
+  const auto count = static_cast<std::size_t>(std::ceil(duration_s / core_s));
+  auto hearers = workers<PieceHearer>(recording, workers_for(jobs, count), [](auto reader) {
+    return std::make_unique<PieceHearer>(std::move(reader));
+  });
+  if (!hearers) return hearers.error();
+  std::vector<PieceFound> pieces(count);
+  std::mutex lock;
+  std::size_t done = 0;
+  auto heard = run_pieces(count, jobs, [&](std::size_t worker, std::size_t k) -> Outcome {
+    const double from_s = static_cast<double>(k) * core_s;
+    const double to_s = std::min(duration_s, from_s + core_s);
+    if (auto piece = (*hearers)[worker]->hear(from_s, to_s, pieces[k]); !piece) return piece;
+    const std::lock_guard guard{lock};
+    const double share = first_share * static_cast<double>(++done) / static_cast<double>(count);
+    if (go_on && !go_on(share)) return Error{Fault::conflict, "stopped"};
+    return Done{};
+  });
+  if (!heard) return heard.error();
+  return pieces;
+}
+
+/// Only what lies over the line is read again and weighed.
+Outcome weigh(const signal::SampleSource& recording,
+              const std::vector<Candidate>& kept,
+              double noise_power,
+              int jobs,
+              std::vector<PredictionFault>& faults) {
+  constexpr std::size_t batch = 32;
+  faults.resize(kept.size());
+  const std::size_t batches = (kept.size() + batch - 1) / batch;
+  auto weighers =
+      workers<GapWeigher>(recording, workers_for(jobs, batches), [noise_power](auto reader) {
+        return std::make_unique<GapWeigher>(std::move(reader), noise_power);
+      });
+  if (!weighers) return weighers.error();
+  return run_pieces(batches, jobs, [&](std::size_t worker, std::size_t k) -> Outcome {
+    for (std::size_t i = k * batch; i < std::min(kept.size(), (k + 1) * batch); ++i) {
+      faults[i].at_s = kept[i].at_s;
+      faults[i].energy_ratio = kept[i].ratio;
+      faults[i].severity_dB = kept[i].severity_dB;
+      if (auto one = (*weighers)[worker]->weigh(kept[i].from_s, kept[i].to_s, faults[i]); !one)
+        return one;
+    }
+    return Done{};
+  });
+}
+
 }  // namespace
 
 Result<PredictionFindings> find_prediction_faults(const signal::SampleSource& recording,
@@ -330,60 +395,19 @@ Result<PredictionFindings> find_prediction_faults(const signal::SampleSource& re
   const double duration_s = static_cast<double>(recording.frames()) / recording.sample_rate_Hz();
   if (duration_s < 1.0)
     return Error{Fault::bad_input, "shorter than 1 s: too little to tell faults by"};
-  const auto count = static_cast<std::size_t>(std::ceil(duration_s / core_s));
-  std::vector<std::unique_ptr<PieceHearer>> hearers;
-  for (std::size_t w = 0; w < workers_for(setting.jobs, count); ++w) {
-    auto reader = open(recording);
-    if (!reader) return reader.error();
-    hearers.push_back(std::make_unique<PieceHearer>(std::move(*reader)));
-  }
-  std::vector<PieceFound> pieces(count);
-  std::mutex lock;
-  std::size_t done = 0;
-  auto heard = run_pieces(count, setting.jobs, [&](std::size_t worker, std::size_t k) -> Outcome {
-    const double from_s = static_cast<double>(k) * core_s;
-    const double to_s = std::min(duration_s, from_s + core_s);
-    if (auto piece = hearers[worker]->hear(from_s, to_s, pieces[k]); !piece) return piece;
-    const std::lock_guard guard{lock};
-    const double share = first_share * static_cast<double>(++done) / static_cast<double>(count);
-    if (go_on && !go_on(share)) return Error{Fault::conflict, "stopped"};
-    return Done{};
-  });
-  if (!heard) return heard.error();
-  hearers.clear();
-
-  PredictionFindings findings;
+  const auto pieces = hear_pieces(recording, duration_s, setting.jobs, go_on);
+  if (!pieces) return pieces.error();
   std::vector<Candidate> candidates;
   double noise_power = std::numeric_limits<double>::infinity();
-  for (const PieceFound& piece : pieces) {
+  for (const PieceFound& piece : *pieces) {
     candidates.insert(candidates.end(), piece.candidates.begin(), piece.candidates.end());
     noise_power = std::min(noise_power, piece.noise_power);
   }
   if (!std::isfinite(noise_power)) noise_power = least_noise;
+  PredictionFindings findings;
   const std::vector<Candidate> kept = over_line(candidates, duration_s, setting, findings);
-
-  findings.faults.resize(kept.size());
-  constexpr std::size_t batch = 32;
-  const std::size_t batches = (kept.size() + batch - 1) / batch;
-  std::vector<std::unique_ptr<GapWeigher>> weighers;
-  for (std::size_t w = 0; w < workers_for(setting.jobs, batches); ++w) {
-    auto reader = open(recording);
-    if (!reader) return reader.error();
-    weighers.push_back(std::make_unique<GapWeigher>(std::move(*reader), noise_power));
-  }
-  auto weighed =
-      run_pieces(batches, setting.jobs, [&](std::size_t worker, std::size_t k) -> Outcome {
-        for (std::size_t i = k * batch; i < std::min(kept.size(), (k + 1) * batch); ++i) {
-          PredictionFault& fault = findings.faults[i];
-          fault.at_s = kept[i].at_s;
-          fault.energy_ratio = kept[i].ratio;
-          fault.severity_dB = kept[i].severity_dB;
-          if (auto one = weighers[worker]->weigh(kept[i].from_s, kept[i].to_s, fault); !one)
-            return one;
-        }
-        return Done{};
-      });
-  if (!weighed) return weighed.error();
+  if (auto done = weigh(recording, kept, noise_power, setting.jobs, findings.faults); !done)
+    return done.error();
   if (go_on && !go_on(1.0)) return Error{Fault::conflict, "stopped"};
   return findings;
 }

@@ -62,6 +62,22 @@ TEST(Portrait, SaysTheVerdictInWords) {
   EXPECT_NE(all_text(samples::without_cut()).find("Heard without its cut"), std::string::npos);
 }
 
+// A capture heard alone may begin anywhere: what is drawn on the disc must say so.
+TEST(Portrait, PlacesOfACaptureAloneAreOnlySupposed) {
+  auto report = samples::without_cut();
+  EXPECT_EQ(all_text(report).find("as if the capture"), std::string::npos);
+  report.patterns = {{.id = 1,
+                      .kind = works::PatternKind::radial,
+                      .faults = {1},
+                      .first_revolution = 3,
+                      .last_revolution = 5,
+                      .angle_deg = 40.0,
+                      .angle_span_deg = 1.0}};
+  EXPECT_NE(all_text(report).find("drawn as if the capture began with the groove"),
+            std::string::npos)
+      << all_text(report);
+}
+
 // By hand: 45 turns of 0.1 mm at 33 1/3 rpm end after 1:21, 4.5 mm further in.
 TEST(Portrait, ANarrowBandIsToldByItsEnd) {
   auto report = samples::clean_lp();
