@@ -107,6 +107,8 @@ void fault_table(Column& column) {
     column.cell(fmt::format("{:.1f}", fault.peak_dB), x_peak, Align::right, false);
     column.down(19.0);
   }
+  if (!sitting.report.reference && !sitting.report.alignment)
+    column.quiet("Times count from the capture's first sample, peaks from its full scale.");
   if (is_metal(sitting.options.view))
     column.quiet(sitting.options.shrinkage > 0.0
                      ? fmt::format("Radius on the metal, shrinkage {:.2f} %",
