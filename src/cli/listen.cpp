@@ -113,8 +113,8 @@ Command listen_command(line::Engine engine) {
 Next: brush the disc and hear 1:23.456 (140.5 mm, 88°) again; what stays,
       seek on a sister disc of the same stamper.
 
-Without the cut, the capture alone: plain ticks and pops, noise, hum; what cannot
-be known so is named
+Without the cut, the capture alone: plain ticks and pops, noise and hum;
+what cannot be known so is named
 goodside listen side-a.wav --format 12in-33)",
           .options = listen_options(),
           .run = [engine = std::move(engine)](const Args& args, Console& console) {

@@ -106,8 +106,7 @@ std::string degrees(double angle_deg) {
 
 Standing standing(const works::ListeningReport& report) {
   if (report.alignment && !report.alignment->found) return Standing::not_this_cut;
-  if (!report.alignment && report.verdict.reasons.empty())
-    return Standing::unjudged;
+  if (!report.alignment && report.verdict.reasons.empty()) return Standing::unjudged;
   return report.verdict.pass ? Standing::good : Standing::out;
 }
 
