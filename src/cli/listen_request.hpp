@@ -23,8 +23,8 @@ struct ListenRequest {
   std::string reference;  ///< empty: each capture is heard alone
   works::ReferenceKind kind{};
   listen::Options options;
-  std::optional<disc::Curve> equalise;        ///< captures were recorded flat; empty: already equalised
-  bool usual_inner_radius{};                  ///< the format's own: neither it nor a pitch was said
+  std::optional<disc::Curve> equalise;  ///< captures were recorded flat; empty: already equalised
+  bool usual_inner_radius{};            ///< the format's own: neither it nor a pitch was said
   std::string json, picture, report, finder;  ///< as typed; empty: not wanted
   Show show{Show::portrait};
   draw::PortraitOptions portrait;

@@ -8,9 +8,9 @@
 #include <utility>
 #include <vector>
 
-#include "disc/equalised_source.hpp"
 #include "intake/audio_file.hpp"
 #include "intake/audio_survey.hpp"
+#include "line/heard_through.hpp"
 #include "listen/listen_alone.hpp"
 
 namespace goodside::line {
@@ -42,19 +42,6 @@ std::string pitch_remark(const char* told, double pitch_m) {
       "--inner-radius if it is another",
       told,
       pitch_m * 1e3);
-}
-
-bool was_played(works::ReferenceKind kind) {
-  return kind == works::ReferenceKind::mother || kind == works::ReferenceKind::approved_pressing;
-}
-
-/// A recording as the engine is to hear it: through the playback curve where there is one.
-Result<std::unique_ptr<signal::SampleSource>> heard_through(
-    const signal::SampleSource& recorded, const std::optional<disc::Curve>& curve) {
-  auto source = recorded.again();
-  if (!source || !curve || disc::is_flat(*curve)) return source;
-  return std::unique_ptr<signal::SampleSource>{
-      std::make_unique<disc::EqualisedSource>(std::move(*source), *curve)};
 }
 
 std::string equalised_remark(const disc::Curve& curve, bool reference_too) {
@@ -170,6 +157,8 @@ Result<works::ListeningReport> hear_alone(const Hearing& hearing,
         "--reference or leave them out"};
   const auto capture = intake::open_audio(hearing.capture);
   if (!capture) return about(hearing.capture, capture.error());
+  const auto through = heard_through(**capture, hearing.equalise);
+  if (!through) return about(hearing.capture, through.error());
   listen::Options options = hearing.options;
   auto whole = completed(options.side, length_s(**capture), hearing.usual_inner_radius);
   if (!whole) return whole.error();
@@ -179,7 +168,7 @@ Result<works::ListeningReport> hear_alone(const Hearing& hearing,
     return std::pair{examine(hearing.capture, **capture),
                      intake::identify(hearing.capture, **capture)};
   });
-  auto report = listen::listen_alone(**capture, options, progress);
+  auto report = listen::listen_alone(**through, options, progress);
   auto [remarks, heard] = beside.get();
   if (!report && report.error().fault == Fault::conflict) return report.error();
   if (!remarks) return remarks.error();
@@ -187,6 +176,7 @@ Result<works::ListeningReport> hear_alone(const Hearing& hearing,
   if (!report) return about(hearing.capture, report.error());
   report->capture = std::move(*heard);
   report->remarks.insert(report->remarks.end(), remarks->begin(), remarks->end());
+  if (hearing.equalise) report->remarks.push_back(equalised_remark(*hearing.equalise, false));
   return report;
 }
 

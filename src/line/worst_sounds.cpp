@@ -9,6 +9,7 @@
 #include "draw/words.hpp"
 #include "intake/audio_file.hpp"
 #include "intake/wav_bytes.hpp"
+#include "line/heard_through.hpp"
 
 namespace goodside::line {
 namespace {
@@ -72,13 +73,21 @@ struct Sources {
   std::unique_ptr<signal::SampleSource> capture, reference;
 };
 
+Result<std::unique_ptr<signal::SampleSource>> open_heard(const std::string& path,
+                                                         const std::optional<disc::Curve>& curve) {
+  const auto recorded = intake::open_audio(path);
+  if (!recorded) return recorded.error();
+  return heard_through(**recorded, curve);
+}
+
 Result<Sources> open_both(const Hearing& hearing, bool with_reference) {
   Sources sources;
-  auto capture = intake::open_audio(hearing.capture);
+  auto capture = open_heard(hearing.capture, hearing.equalise);
   if (!capture) return capture.error();
   sources.capture = std::move(*capture);
   if (with_reference) {
-    auto reference = intake::open_audio(hearing.reference);
+    auto reference =
+        open_heard(hearing.reference, was_played(hearing.kind) ? hearing.equalise : std::nullopt);
     if (!reference) return reference.error();
     sources.reference = std::move(*reference);
   }

@@ -16,6 +16,7 @@
 #include "listen/low_noise.hpp"
 #include "listen/piece_reader.hpp"
 #include "listen/pieces.hpp"
+#include "listen/weighting.hpp"
 #include "signal/aligned.hpp"
 #include "signal/fft.hpp"
 #include "signal/fir.hpp"
@@ -303,11 +304,13 @@ class QuietGroove {
 void fill_low(const LowNoise& low, CaptureNoiseFound& found) {
   const LowNoiseFound heard = low.finish(0.0);
   found.noise.rumble_dB = heard.rumble_dB;
+  found.noise.rumble_unweighted_dB = heard.rumble_unweighted_dB;
   found.noise.hum_dB = heard.hum_dB;
   found.noise.rumble_reference =
       "weighted as curve B of IEC 60098 up to 315 Hz (from memory), each third octave where it is "
       "weakest, mean of both channels, re a full-scale sine of the capture; bass that never rests "
       "counts as rumble";
+  found.noise.rumble_unweighted_reference = "10 to 315 Hz unweighted, else as the weighted figure";
   found.noise.hum_reference =
       "lines at 50 or 60 Hz and their multiples to 300 Hz, unweighted, mean of both channels, re a "
       "full-scale sine of the capture; a steady note there reads the same";

@@ -12,6 +12,7 @@
 #include "listen/chance.hpp"
 #include "listen/patterns.hpp"
 #include "listen/prediction_faults.hpp"
+#include "listen/tone_track.hpp"
 #include "listen/verdict.hpp"
 
 namespace goodside::listen {
@@ -44,7 +45,6 @@ std::vector<works::Undetermined> unknowable() {
           {"faults.slight", "without the cut a slight fault cannot be told from the programme"},
           {"faults.dropout", "without the cut programme that is missing cannot be missed"},
           {"faults.jump", "without the cut a skip or repeat cannot be told from the programme"},
-          {"wow", "without the cut or a steady tone the programme tells no speed"},
           {"levels", "there is nothing to compare the levels with"},
           {"noise.echo", "without the cut an echo cannot be told from the programme"}};
 }
@@ -133,6 +133,25 @@ void report_noise_alone(const CaptureNoiseFound& found, works::ListeningReport& 
                     found.swing->loudest_deg));
 }
 
+/// A steady tone tells the speed and its wander, though not at which radius.
+void report_tone(ToneFound found, works::ListeningReport& report) {
+  if (!found.tone) {
+    report.undetermined.push_back({"tone", found.why});
+    report.undetermined.push_back(
+        {"wow", "without the cut or a steady tone the programme tells no speed"});
+    return;
+  }
+  report.wow.weighted_2sigma = found.tone->weighted_2sigma;
+  report.wow.weighted_peak = found.tone->weighted_peak;
+  report.wow.curve = std::move(found.curve);
+  for (const char* field : {"wow.eccentricity_m", "wow.once_per_rev_peak"})
+    report.undetermined.push_back({field, "the radius of the tone's groove is not known"});
+  report.tone = std::move(found.tone);
+  report.undetermined.insert(
+      report.undetermined.end(), found.undetermined.begin(), found.undetermined.end());
+  report.remarks.insert(report.remarks.end(), found.remarks.begin(), found.remarks.end());
+}
+
 }  // namespace
 
 Result<works::ListeningReport> listen_alone(const signal::SampleSource& capture,
@@ -166,6 +185,10 @@ Result<works::ListeningReport> listen_alone(const signal::SampleSource& capture,
   const auto noise = measure_noise(capture, setting, part(faults_share, 1.0 - faults_share));
   if (!noise) return noise.error();
   report_noise_alone(*noise, report);
+
+  auto tone = track_tone(capture, {});
+  if (!tone) return tone.error();
+  report_tone(std::move(*tone), report);
 
   const Judgement judgement = judge(report, options.limits);
   report.verdict = judgement.verdict;

@@ -243,6 +243,16 @@ void judge_eccentricity(Bench& bench) {
 
 void judge_speed(Bench& bench) {
   if (!bench.limits.speed_error) return;
+  if (const auto& tone = bench.report.tone; bench.alone() && tone)
+    return bench.ratio(
+        {"speed_error",
+         std::abs(tone->speed_error_ppm) * 1e-6,
+         *bench.limits.speed_error,
+         fmt::format("the tone plays {:.2f} % too {}, limit {:g} % (as measured, arm "
+                     "and sound card included)",
+                     std::abs(tone->speed_error_ppm) * 1e-4,
+                     tone->speed_error_ppm > 0.0 ? "high" : "low",
+                     *bench.limits.speed_error * 100.0)});
   if (!bench.report.alignment) return bench.not_judged("Speed", "alignment");
   const auto& drive_ppm = bench.report.alignment->drive_error_ppm;
   const double error = drive_ppm.value_or(bench.report.alignment->speed_error_ppm) * 1e-6;

@@ -43,7 +43,7 @@ TEST(HearAlone, FindsTheClicksOfARealSurface) {
 
 TEST(HearAlone, RefusesWhatItCannotUse) {
   const test::Folder folder;
-  const auto refused = [&](const LoneHearing& hearing, const std::string& what) {
+  const auto refused = [&](const Hearing& hearing, const std::string& what) {
     const auto report = hear_alone(hearing, {});
     ASSERT_FALSE(report);
     EXPECT_EQ(report.error().fault, Fault::bad_input) << report.error().text;

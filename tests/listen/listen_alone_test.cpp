@@ -298,6 +298,26 @@ TEST(ListenAlone, SaysWhatItKnowsAndNamesWhatItCannot) {
               HasSubstr("jumps and repeats, the loudest fault, eccentricity, surface noise"));
 }
 
+// Property: a tone of 3150 Hz played 0.5 % fast says so, and that is judged.
+TEST(ListenAlone, TellsTheSpeedOfASteadyTone) {
+  Recording recording = surface(20.0, 1e-4);
+  const Recording played = tone(20.0, 3150.0 * 1.005, 0.2);
+  for (std::size_t n = 0; n < played.left.size(); ++n) {
+    recording.left[n] += played.left[n];
+    recording.right[n] += played.right[n];
+  }
+  Options options = lp();
+  options.limits.speed_error = 0.003;
+  const auto heard = listen_alone(recording.source(), options, {});
+  ASSERT_TRUE(heard);
+  ASSERT_TRUE(heard->tone);
+  EXPECT_NEAR(heard->tone->speed_error_ppm, 5000.0, 5.0);
+  EXPECT_TRUE(heard->wow.weighted_2sigma);
+  EXPECT_TRUE(names(*heard, "wow.eccentricity_m"));
+  ASSERT_EQ(heard->verdict.reasons.size(), 1U);
+  EXPECT_EQ(heard->verdict.reasons[0].rule, "speed_error");
+}
+
 TEST(ListenAlone, PassesWhatNoLimitItCanJudgeForbids) {
   const auto heard = listen_alone(surface(20.0, 1e-3).source(), lp(), {});
   ASSERT_TRUE(heard);
