@@ -376,7 +376,10 @@ class Faults:
      "plane": lateral|vertical|mixed, "shape": gaussian|ring|step|skew, "hertz", "width_s", "length_s", "depth_dB"}
     kinds: tick, pop, burst (non-fill), dropout, and the spreads scratch {"turns", "angle_deg", "from_turn"},
     arc {"turns", "angle_deg", "span_deg", "from_turn"} and dirt {"count", "from_s", "to_s"}, which are laid as ticks
-    (scratch, dirt) or one burst a turn (arc).
+    (scratch, dirt) or one burst a turn (arc);
+    nonfill {"turns", "from_turn", "angle_deg", "span_deg", "texture": hash|rips|grains|zipper, "ground_dB", "creep_deg",
+    "lean"}: a patch of torn wall, noise through all of its sector and what the texture says standing out of it;
+    specks {"turns", "from_turn", "angle_deg", "span_deg", "count", "clump"}: dirt over an area, in clumps of about `clump`.
     """
 
     def __init__(self, player, course, frames, rate, programme, rng):
@@ -406,8 +409,79 @@ class Faults:
                 self.one({"kind": "tick", "pattern": "dirt", "at_s": at, "level_dB": fault["level_dB"] + rng.normal(0, 4),
                           "channel": str(rng.choice(["left", "right", "both"])),
                           "shape": str(rng.choice(["gaussian", "ring", "step", "skew"]))})
+        elif kind == "nonfill":
+            self.nonfill(fault, turn)
+        elif kind == "specks":
+            self.specks(fault, turn)
         else:
             self.one(fault)
+
+    def specks(self, fault, turn):
+        """Neyman-Scott: clumps anywhere in the area, each of a Poisson number of specks within some 20 ms."""
+        rng, left = self.rng, fault["count"]
+        while left > 0:
+            size = min(left, 1 + rng.poisson(fault["clump"] - 1))
+            left -= size
+            whole = fault["from_turn"] + rng.integers(fault["turns"])
+            middle = (whole + (fault["angle_deg"] + fault["span_deg"] * rng.uniform(0, 1)) / 360) * turn
+            for at in middle + np.sort(rng.normal(0, 0.012, size)) * (size > 1):
+                self.one({"kind": "tick", "pattern": fault.get("pattern", "specks"), "at_s": float(at),
+                          "level_dB": fault["level_dB"] + rng.normal(0, 4),
+                          "channel": str(rng.choice(["left", "right", "both"])),
+                          "shape": str(rng.choice(["gaussian", "ring", "step", "skew"]))})
+
+    def nonfill(self, fault, turn):
+        """One torn stretch a turn; now and then a turn where the compound reached the wall after all."""
+        rng, span = self.rng, fault["span_deg"]
+        for k in range(fault["turns"]):
+            if rng.uniform() < 0.08:
+                continue
+            # Oval: the sector is widest in the middle turn of the patch.
+            wide = span * max(0.35, np.sqrt(max(0.0, 1 - ((2 * k + 1) / fault["turns"] - 1) ** 2))) * rng.uniform(0.85, 1.1)
+            start = fault["angle_deg"] + fault.get("creep_deg", 0.0) * k + 0.5 * (span - wide) + rng.normal(0, 0.02 * span)
+            self.one({"kind": "burst", "pattern": fault.get("pattern", "nonfill"), "torn": fault,
+                      "at_s": (fault["from_turn"] + k + start / 360) * turn, "length_s": wide / 360 * turn,
+                      "level_dB": fault["level_dB"] + rng.normal(0, 1.5), "channel": fault.get("channel", "both")})
+
+    def torn(self, length_s, patch):
+        """Noise of a torn wall, peak 1: a ground all through, and rips, grains or a zipper out of it."""
+        rate, rng = self.rate, self.rng
+        n = int(length_s * rate)
+        time = np.arange(n) / rate
+        band = (rng.uniform(400, 1500), rng.uniform(7e3, 14e3))
+        sos = signal.butter(2, band, "bandpass", fs=rate, output="sos")
+
+        def hash_noise():
+            x = signal.sosfilt(sos, rng.standard_normal(n + 2000))[2000:]
+            return x / x.std()
+
+        out = np.zeros(n)
+        if patch["texture"] == "hash":
+            slow = np.exp(0.5 * ndimage.gaussian_filter1d(rng.standard_normal(n), rate * 1.5e-3) * np.sqrt(rate * 5.3e-3))
+            out = hash_noise() * np.minimum(slow, 4)
+        elif patch["texture"] == "rips":
+            envelope = np.zeros(n)
+            for _ in range(1 + rng.poisson(length_s / 0.025)):
+                at, rip = rng.uniform(0, length_s), rng.uniform(3e-3, 20e-3)
+                inside = (time >= at) & (time < at + rip)
+                envelope[inside] += rng.uniform(0.3, 1) * np.sin(np.pi * (time[inside] - at) / rip) ** 0.5
+            out = hash_noise() * envelope
+        else:
+            if patch["texture"] == "grains":
+                at = np.flatnonzero(rng.uniform(size=n) < rng.uniform(300, 1200) / rate)
+            else:  # the stylus sticks and slips along the torn edge
+                steps = rng.uniform(1 / 350, 1 / 120) * rng.normal(1, 0.2, 4 + int(length_s * 500)).clip(0.3)
+                at = (np.cumsum(steps) * rate).astype(int)
+            at = at[at < n]
+            spikes = np.zeros(n)
+            spikes[at] = rng.exponential(1, at.size) * rng.choice([-1.0, 1.0], at.size)
+            out = signal.sosfilt(sos, spikes)
+        out = out / max(np.max(np.abs(out)), 1e-9)
+        ground = 10 ** (patch["ground_dB"] / 20) * hash_noise() / 3
+        lean = 1 + patch.get("lean", 0.0) * (2 * time / max(length_s, 1e-9) - 1)
+        edge = np.minimum(1, np.minimum(time, length_s - time) / (0.1 * length_s + 1e-3))
+        w = (out + ground) * lean * edge
+        return w / np.max(np.abs(w))
 
     def shape(self, fault):
         """The wave of a tick or a pop, peak 1."""
@@ -468,7 +542,11 @@ class Faults:
             part = self.programme[n0 : n0 + n]
             wave = (10 ** (-abs(fault["depth_dB"]) / 20) - 1) * dip[: len(part), None] * part * (pan != 0)
         else:
-            wave = (self.burst(fault) if kind == "burst" else self.shape(fault))[:, None] * pan
+            if "torn" in fault:
+                wave = self.torn(fault["length_s"], fault["torn"])
+            else:
+                wave = self.burst(fault) if kind == "burst" else self.shape(fault)
+            wave = wave[:, None] * pan
             wave *= 10 ** (fault["level_dB"] / 20)
         n1 = min(n0 + len(wave), len(self.stream))
         if n0 < 0 or n1 <= n0:

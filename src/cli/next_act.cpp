@@ -30,7 +30,8 @@ std::string place(const FaultEvent& fault) {
 const works::Pattern* leading_pattern(const ListeningReport& report) {
   const works::Pattern* best = nullptr;
   for (const auto& pattern : report.patterns) {
-    if (pattern.kind != works::PatternKind::radial && pattern.kind != works::PatternKind::arc)
+    if (pattern.kind != works::PatternKind::radial && pattern.kind != works::PatternKind::arc &&
+        pattern.nature != works::Nature::non_fill)
       continue;
     if (best == nullptr || pattern.faults.size() > best->faults.size()) best = &pattern;
   }
@@ -54,12 +55,18 @@ std::string for_faults(const ListeningReport& report) {
         "stamper there",
         place(worst));
   if (const auto* pattern = leading_pattern(report))
-    if (const auto* fault = first_of(report, *pattern))
+    if (const auto* fault = first_of(report, *pattern)) {
+      if (pattern->nature == works::Nature::non_fill)
+        return fmt::format(
+            "non-fill: have the press setter check heat, dwell, force and biscuit under the "
+            "press's own safety rules; then hear the next disc at {}",
+            place(*fault));
       return fmt::format(
           "hear a sister disc of the same stamper at {}: if the {} line recurs, look at the "
           "stamper there",
           place(*fault),
           draw::word(pattern->kind));
+    }
   return fmt::format(
       "brush the disc and hear {} again; what stays, seek on a sister disc of the same stamper",
       place(worst));

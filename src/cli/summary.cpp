@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <vector>
 
 #include "cli/wrap.hpp"
 #include "draw/words.hpp"
@@ -106,6 +107,55 @@ void put_faults(std::string& out, const ListeningReport& report) {
   }
 }
 
+std::string torn_place(const ListeningReport& report, const works::Pattern& pattern) {
+  std::string text =
+      fmt::format("turns {} to {}", pattern.first_revolution, pattern.last_revolution);
+  if (pattern.angle_deg && pattern.angle_span_deg)
+    text += fmt::format(
+        " at {}, {:.0f}° wide", draw::degrees(*pattern.angle_deg), *pattern.angle_span_deg);
+  std::size_t left = 0, right = 0;
+  for (const auto& fault : report.faults) {
+    if (fault.pattern != pattern.id) continue;
+    if (fault.channel == works::FaultChannel::left) ++left;
+    if (fault.channel == works::FaultChannel::right) ++right;
+  }
+  if (2 * left > pattern.faults.size()) text += ", left wall";
+  if (2 * right > pattern.faults.size()) text += ", right wall";
+  return text;
+}
+
+/// Places of non-fill, the fullest first, and what of it lies alone.
+std::string non_fill(const ListeningReport& report) {
+  constexpr std::size_t most_places = 2;
+  std::vector<const works::Pattern*> places;
+  for (const auto& pattern : report.patterns)
+    if (pattern.nature == works::Nature::non_fill) places.push_back(&pattern);
+  std::stable_sort(places.begin(), places.end(), [](const auto* a, const auto* b) {
+    return a->faults.size() > b->faults.size();
+  });
+  std::string text;
+  for (std::size_t i = 0; i < std::min(most_places, places.size()); ++i)
+    text += (i == 0 ? "" : "; ") + torn_place(report, *places[i]);
+  if (places.size() > most_places)
+    text += fmt::format("; and {} more places", places.size() - most_places);
+  const auto alone =
+      std::count_if(report.faults.begin(), report.faults.end(), [](const auto& fault) {
+        return fault.nature == works::Nature::non_fill && !fault.pattern;
+      });
+  if (alone > 0)
+    text +=
+        fmt::format("{}{} burst{} alone", text.empty() ? "" : "; ", alone, alone == 1 ? "" : "s");
+  return text;
+}
+
+std::string dirt(const ListeningReport& report) {
+  const auto specks =
+      std::count_if(report.faults.begin(), report.faults.end(), [](const auto& fault) {
+        return fault.nature == works::Nature::dirt;
+      });
+  return specks == 0 ? "" : fmt::format("{} speck{}", specks, specks == 1 ? "" : "s");
+}
+
 std::string offset(const works::Wow& wow) {
   if (!wow.eccentricity_m) return "not determined";
   std::string text = fmt::format("{:.3f}", *wow.eccentricity_m * 1e3);
@@ -160,6 +210,8 @@ void put_measures(std::string& out, const ListeningReport& report) {
     put(out, text, fmt::format("  {:<8}", name), std::string(10, ' '));
   };
   out += '\n';
+  if (const std::string torn = non_fill(report); !torn.empty()) measure("non-fill", torn);
+  if (const std::string specks = dirt(report); !specks.empty()) measure("dirt", specks);
   if (!report.heard.empty()) measure("heard", heard(report));
   if (report.alignment)
     measure("speed", fmt::format("{:+.3f} %", report.alignment->speed_error_ppm * 1e-4));

@@ -146,8 +146,9 @@ void marks(Column& column) {
 }
 
 std::string pattern_line(const works::Pattern& pattern) {
-  std::string text = fmt::format("{}: {} faults, turns {} to {}",
+  std::string text = fmt::format("{}{}: {} faults, turns {} to {}",
                                  word(pattern.kind),
+                                 pattern.nature ? fmt::format(", {}", word(*pattern.nature)) : "",
                                  pattern.faults.size(),
                                  pattern.first_revolution,
                                  pattern.last_revolution);

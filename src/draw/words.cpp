@@ -84,6 +84,16 @@ std::string_view word(works::Audibility audibility) {
   return "masked";
 }
 
+std::string_view word(works::Nature nature) {
+  switch (nature) {
+    case works::Nature::non_fill:
+      return "non-fill";
+    case works::Nature::dirt:
+      return "dirt";
+  }
+  return "not told";
+}
+
 std::string clock_ms(double time_s) {
   const auto total_ms = std::llround(std::abs(time_s) * 1e3);
   return fmt::format("{}{}:{:02}.{:03}",

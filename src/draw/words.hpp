@@ -15,6 +15,7 @@ namespace goodside::draw {
 [[nodiscard]] std::string_view word(works::FaultChannel);
 [[nodiscard]] std::string_view word(works::Plane);
 [[nodiscard]] std::string_view word(works::Audibility);
+[[nodiscard]] std::string_view word(works::Nature);
 
 /// Minutes, seconds and milliseconds: "1:23.456", with the sign before it; hours run on as minutes.
 [[nodiscard]] std::string clock_ms(double time_s);

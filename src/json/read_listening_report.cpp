@@ -143,6 +143,13 @@ works::Levels levels(const Cursor& json) {
   return levels;
 }
 
+/// Reports from before the field was written have none.
+template <class Told>
+void nature(const Cursor& json, Told& told) {
+  if (const auto named = json["nature"]; !named.is_null()) told.nature = named.word(natures);
+  told.nature_probability = json["nature_probability"].number_or_null();
+}
+
 works::FaultEvent fault(const Cursor& json) {
   works::FaultEvent event;
   event.id = json["id"].whole_number();
@@ -165,6 +172,7 @@ works::FaultEvent fault(const Cursor& json) {
   if (const auto pattern = json["pattern"]; !pattern.is_null())
     event.pattern = pattern.whole_number();
   event.programme_jump_s = json["programme_jump_s"].number_or_null();
+  nature(json, event);
   return event;
 }
 
@@ -191,6 +199,7 @@ works::Pattern pattern(const Cursor& json) {
   one.last_revolution = json["last_revolution"].whole_number(-last_revolution, last_revolution);
   one.angle_deg = json["angle_deg"].number_or_null();
   one.angle_span_deg = json["angle_span_deg"].number_or_null();
+  nature(json, one);
   return one;
 }
 

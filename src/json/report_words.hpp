@@ -46,6 +46,9 @@ inline constexpr Words<works::Audibility, 3> audibilities{{{works::Audibility::p
                                                            {works::Audibility::slight, "slight"},
                                                            {works::Audibility::masked, "masked"}}};
 
+inline constexpr Words<works::Nature, 2> natures{
+    {{works::Nature::non_fill, "non-fill"}, {works::Nature::dirt, "dirt"}}};
+
 inline constexpr Words<works::PatternKind, 5> pattern_kinds{
     {{works::PatternKind::radial, "radial"},
      {works::PatternKind::arc, "arc"},

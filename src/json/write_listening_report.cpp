@@ -207,6 +207,13 @@ class Writer {
     return json;
   }
 
+  template <class Told>
+  void nature(const Told& told, Json& json, const std::string& place) {
+    json["nature"] = told.nature ? word(*told.nature, natures) : Json(nullptr);
+    json["nature_probability"] =
+        number(told.nature_probability, share_steps, place + ".nature_probability");
+  }
+
   Json fault(const works::FaultEvent& event, const std::string& place) {
     Json json;
     json["id"] = event.id;
@@ -228,6 +235,7 @@ class Writer {
     json["pattern"] = whole_number(event.pattern);
     json["programme_jump_s"] =
         number(event.programme_jump_s, capture_steps, place + ".programme_jump_s");
+    nature(event, json, place);
     return json;
   }
 
@@ -257,6 +265,7 @@ class Writer {
       one["last_revolution"] = pattern.last_revolution;
       one["angle_deg"] = number(pattern.angle_deg, hundredths, place + ".angle_deg");
       one["angle_span_deg"] = number(pattern.angle_span_deg, hundredths, place + ".angle_span_deg");
+      nature(pattern, one, place);
       json.push_back(std::move(one));
     }
     return json;

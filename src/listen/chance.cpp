@@ -28,6 +28,15 @@ double poisson_tail(int count, double mean) {
   return std::clamp(1.0 - sum, 0.0, 1.0);
 }
 
+double exponential_plus_normal_density(double x, double mean, double sigma) {
+  EXPECTS(mean > 0.0 && sigma > 0.0);
+  const double ahead = (sigma / mean - x / sigma) / std::numbers::sqrt2;
+  const double tail = std::erfc(ahead);
+  if (tail <= 0.0) return 0.0;
+  const double slope = sigma * sigma / (2.0 * mean * mean) - x / mean;
+  return std::exp(slope + std::log(tail)) / (2.0 * mean);
+}
+
 double rayleigh_chance(int count, double resultant) {
   EXPECTS(count >= 0 && resultant >= 0.0);
   if (count == 0) return 1.0;

@@ -8,6 +8,11 @@ namespace goodside::listen {
 /// relative accuracy. mean >= 0; count <= 0 gives 1.
 [[nodiscard]] double poisson_tail(int count, double mean);
 
+/// Density at x of an exponential quantity of the given mean > 0 plus a normal error of sigma > 0:
+///   f = exp(sigma^2/(2 mean^2) - x/mean) erfc((sigma/mean - x/sigma)/sqrt 2) / (2 mean)
+/// Valid:    x > -30 sigma, sigma < 20 mean; beyond, 0 or as near as doubles come.
+[[nodiscard]] double exponential_plus_normal_density(double x, double mean, double sigma);
+
 struct RayleighTest {
   int count{};
   double resultant{};      ///< mean resultant length R, 0 (no preferred angle) .. 1

@@ -20,6 +20,7 @@ struct EventFeatures {
   std::array<double, 2> channel_energy{};  ///< left, right
   double lateral_energy{}, vertical_energy{};
   double prediction_correlation{};  ///< of the residual with minus the prediction, -1 .. 1
+  double mean_dB{}, ground_dB{};    ///< mean and lower quartile of its cells over the noise around
 };
 
 /// Where one kind passes into another. The trade draws these lines by ear: common practice, no

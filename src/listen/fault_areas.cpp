@@ -265,11 +265,14 @@ std::vector<FaultArea> fault_areas(const GrooveIndex& events,
   for (auto& group : neighbourhoods(events, reach, search.reach_turns)) {
     if (group.size() < static_cast<std::size_t>(search.least_events)) continue;
     const Shape shape = shape_of(events, group);
-    if (expected_by_chance(events, heard, group, shape) > search.false_areas) continue;
+    const bool kept = search.proven
+                          ? shape.occupied >= 3.0
+                          : expected_by_chance(events, heard, group, shape) <= search.false_areas;
+    if (!kept) continue;
     for (const std::size_t i : group) taken[i] = 1;
     areas.push_back(area_of(std::move(group), shape, kind_of(shape)));
   }
-  busy_sectors(events, search, taken, areas);
+  if (!search.proven) busy_sectors(events, search, taken, areas);
   std::stable_sort(areas.begin(), areas.end(), [](const FaultArea& a, const FaultArea& b) {
     return a.events.front() < b.events.front();
   });

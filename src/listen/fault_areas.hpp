@@ -12,6 +12,7 @@ struct AreaSearch {
   int reach_turns{2};      ///< and across it
   int least_events{4};
   double false_areas{0.05};  ///< expected false areas a side
+  bool proven{};  ///< something else shows that the events belong together: three on three turns do
 };
 
 /// Events that lie together on the disc: indices into the GrooveIndex, in order.

@@ -241,6 +241,7 @@ Result<works::ListeningReport> listen(const signal::SampleSource& capture,
 
   report_faults(
       {.events = residual->events,
+       .ground = residual->ground,
        .track = track,
        .shellac_type = options.side.shellac_type,
        .rpm = report.geometry.rpm,

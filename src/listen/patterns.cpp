@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <limits>
 #include <utility>
 
@@ -81,7 +82,7 @@ std::vector<Pattern> find_patterns(std::span<FaultEvent> faults,
                                    const PatternSearch& search) {
   EXPECTS(search.rpm > 0.0 && std::isfinite(search.rpm));
   const double turns_per_s = search.rpm / 60.0;
-  std::vector<GrooveEvent> events = groove_events(faults, turns_per_s);
+  const std::vector<GrooveEvent> events = groove_events(faults, turns_per_s);
   if (events.empty()) return {};
 
   works::Interval_s spread{std::numeric_limits<double>::max(),
@@ -103,18 +104,24 @@ std::vector<Pattern> find_patterns(std::span<FaultEvent> faults,
     found.push_back(found_in(faults, tick_index, line.events, PatternKind::radial, sector));
     for (const std::size_t fault : found.back().faults) taken[fault] = 1;
   }
-  std::erase_if(events, [&](const GrooveEvent& event) { return taken[event.fault] != 0; });
-  // Areas of everything, then of bursts alone: those are so much rarer than ticks that a few
-  // together mean more.
-  AreaSearch half = search.area;
+  // Areas of faults that stand in raised noise; of bursts, so rare beside ticks that a few together
+  // mean more, and no dirt nearby joins a torn place; then of what is left.
+  AreaSearch half = search.area, proven = search.area;
   half.false_areas *= 0.5;
-  for (const bool bursts_alone : {false, true}) {
-    if (bursts_alone)
-      std::erase_if(events, [&](const GrooveEvent& event) {
-        return taken[event.fault] != 0 || faults[event.fault].kind != FaultKind::burst;
-      });
-    const GrooveIndex rest{events};
-    for (const auto& area : fault_areas(rest, heard_turns, half)) {
+  proven.proven = true;
+  proven.least_events = 3;
+  enum class Of { torn, bursts, rest };
+  for (const Of pass : {Of::torn, Of::bursts, Of::rest}) {
+    std::vector<GrooveEvent> free;
+    std::ranges::copy_if(events, std::back_inserter(free), [&](const GrooveEvent& event) {
+      const FaultEvent& fault = faults[event.fault];
+      if (taken[event.fault] != 0) return false;
+      return pass == Of::torn     ? fault.nature == works::Nature::non_fill
+             : pass == Of::bursts ? fault.kind == FaultKind::burst
+                                  : true;
+    });
+    const GrooveIndex rest{std::move(free)};
+    for (const auto& area : fault_areas(rest, heard_turns, pass == Of::torn ? proven : half)) {
       const Sector sector{area.angle_deg, area.angle_span_deg};
       found.push_back(found_in(faults, rest, area.events, area.kind, sector));
       for (const std::size_t fault : found.back().faults) taken[fault] = 1;

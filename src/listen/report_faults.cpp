@@ -2,10 +2,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 #include <vector>
 
 #include "listen/audibility.hpp"
 #include "listen/crackle_line.hpp"
+#include "listen/nature.hpp"
 #include "listen/patterns.hpp"
 
 namespace goodside::listen {
@@ -69,10 +71,43 @@ std::vector<works::FaultEvent> jumps(const FaultMaterial& material) {
   return found;
 }
 
+std::vector<NatureOdds> odds_of(const FaultMaterial& material,
+                                const std::vector<works::FaultEvent>& faults,
+                                const std::vector<const ResidualEvent*>& heard) {
+  const auto event = [&](std::size_t k) {
+    return NatureEvent{*faults[k].programme_s,
+                       faults[k].duration_s,
+                       heard[k]->features.mean_dB,
+                       heard[k]->features.ground_dB};
+  };
+  GrooveGround ground = material.ground;
+  for (std::size_t k = 0; k < faults.size(); ++k) set_aside_if_brief(event(k), ground);
+  std::vector<NatureOdds> odds;
+  for (std::size_t k = 0; k < faults.size(); ++k)
+    odds.push_back(nature_odds(event(k), ground, 60.0 / material.rpm));
+  return odds;
+}
+
+/// By capture time, each fault's odds beside it.
+void in_order(std::vector<works::FaultEvent>& faults, std::vector<NatureOdds>& odds) {
+  std::vector<std::size_t> order(faults.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::ranges::stable_sort(order, {}, [&](std::size_t k) { return faults[k].capture_s; });
+  std::vector<works::FaultEvent> sorted;
+  std::vector<NatureOdds> beside;
+  for (const std::size_t k : order) {
+    sorted.push_back(faults[k]);
+    beside.push_back(odds[k]);
+  }
+  faults = std::move(sorted);
+  odds = std::move(beside);
+}
+
 }  // namespace
 
 void report_faults(const FaultMaterial& material, works::ListeningReport& report) {
   std::vector<works::FaultEvent> faults;
+  std::vector<const ResidualEvent*> heard;
   std::vector<CrackleEvent> crackle;
   for (const ResidualEvent& event : material.events) {
     works::FaultEvent fault = fault_of(material, event);
@@ -81,6 +116,7 @@ void report_faults(const FaultMaterial& material, works::ListeningReport& report
       continue;
     }
     crackle.push_back({event.severity_dB, *fault.programme_s * material.rpm / 60.0});
+    heard.push_back(&event);
     faults.push_back(fault);
   }
   if (material.shellac_type && !faults.empty()) {
@@ -89,20 +125,29 @@ void report_faults(const FaultMaterial& material, works::ListeningReport& report
     const CrackleLine line = crackle_line(crackle, std::max(heard_s, 1.0), material.rpm);
     if (line.applied) {
       std::vector<works::FaultEvent> kept;
-      for (std::size_t k = 0; k < faults.size(); ++k)
-        if (line.is_crackle[k] == 0) kept.push_back(faults[k]);
+      std::vector<const ResidualEvent*> kept_heard;
+      for (std::size_t k = 0; k < faults.size(); ++k) {
+        if (line.is_crackle[k] != 0) continue;
+        kept.push_back(faults[k]);
+        kept_heard.push_back(heard[k]);
+      }
       report.masked_count += line.crackle_count;
       report.remarks.push_back("surface crackle of " +
                                std::to_string(std::lround(line.rate_per_min)) +
                                " events a minute counts as noise, not as faults");
       faults = std::move(kept);
+      heard = std::move(kept_heard);
     }
   }
+  std::vector<NatureOdds> odds = odds_of(material, faults, heard);
+  rename_by_nature(faults, odds);
   const std::vector<works::FaultEvent> seams = jumps(material);
   faults.insert(faults.end(), seams.begin(), seams.end());
-  std::ranges::sort(faults, {}, &works::FaultEvent::capture_s);
+  odds.resize(faults.size());
+  in_order(faults, odds);
   for (std::size_t k = 0; k < faults.size(); ++k) faults[k].id = static_cast<int>(k) + 1;
   report.patterns = find_patterns(faults, report.heard, {.rpm = material.rpm});
+  tell_natures(faults, odds, report.patterns);
   report.faults = std::move(faults);
 }
 

@@ -2,6 +2,7 @@
 #include <functional>
 #include <span>
 
+#include "listen/groove_ground.hpp"
 #include "listen/residual_events.hpp"
 #include "listen/side_track.hpp"
 #include "works/listening_report.hpp"
@@ -10,6 +11,7 @@ namespace goodside::listen {
 
 struct FaultMaterial {
   std::span<const ResidualEvent> events;  ///< at_s in capture time, in order
+  const GrooveGround& ground;
   const SideTrack& track;
   bool shellac_type{};
   double rpm{}, angle_sigma_deg_per_revolution{};

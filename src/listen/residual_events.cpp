@@ -205,10 +205,11 @@ class EventFinder {
     }
     const double whole = static_cast<double>(width_);
     const double low = whole * 2.0 * low_band_Hz / rate_Hz_;
-    measure_cells(clear, clear_prediction, width_ / low_band_factor, low);
+    found_.excess.cell_s = cell_s_;
+    measure_cells(clear, clear_prediction, width_ / low_band_factor, low, 2);
     std::vector<Span> spans = find_spans(low);
     for (Span& span : spans) span = trimmed(span);
-    measure_cells(white_, white_prediction_, width_, whole);
+    measure_cells(white_, white_prediction_, width_, whole, 0);
     for (const Span& span : find_spans(whole)) spans.push_back(trimmed(span));
     for (const Span& span : merged(std::move(spans))) weigh(span);
     return std::move(found_);
@@ -235,7 +236,8 @@ class EventFinder {
   void measure_cells(const StereoSamples& white,
                      const StereoSamples& white_prediction,
                      std::size_t width,
-                     double freedom) {
+                     double freedom,
+                     std::size_t first_stream) {
     const auto reach = static_cast<std::size_t>(std::lround(0.75e-3 / cell_s_));
     std::vector<float> energy(cells_);
     std::vector<float> programme(cells_);
@@ -247,8 +249,11 @@ class EventFinder {
       std::vector<float> floor = conditioned_floor(
           energy, running_mean(programme, reach), ChiSquare{freedom}, found_.tail_lift);
       if (!bend_[i].empty()) raise_by_bend(i, energy, reach, freedom, floor);
+      std::vector<float>& over = found_.excess.energy[first_stream + i];
+      over.resize(cells_);
       for (std::size_t c = 0; c < cells_; ++c) {
-        excess_[c] += 0.5F * energy[c] / floor[c];
+        over[c] = energy[c] / floor[c];
+        excess_[c] += 0.5F * over[c];
         expected_[c] += 0.5F * floor[c];
       }
     }
@@ -381,6 +386,7 @@ class EventFinder {
     event.at_s =
         static_cast<double>(features.duration_s > long_event_s ? from : sharpest) / rate_Hz_;
 
+    measure_fill(span, features);
     weigh_audibly(span, from, to, event);
     // Nothing that the programme masks anyway needs a shape or an explanation.
     const FaultEnergies energies{event.fault_energy, event.noise_energy, event.programme_energy};
@@ -396,6 +402,18 @@ class EventFinder {
     features.excess_dB =
         10.0 * std::log10(std::max(event.fault_energy, 1e-20) / event.noise_energy);
     found_.events.push_back(event);
+  }
+
+  /// A torn groove is noisy all through; specks of dirt leave quiet between them.
+  void measure_fill(const Span& span, EventFeatures& features) const {
+    std::vector<float> cells{excess_.begin() + static_cast<std::ptrdiff_t>(span.from),
+                             excess_.begin() + static_cast<std::ptrdiff_t>(span.to)};
+    const auto usual = static_cast<double>(slow_[std::min(cells_ - 1, span.from)]);
+    double sum = 1e-9;
+    for (const float cell : cells) sum += static_cast<double>(cell);
+    features.mean_dB = 10.0 * std::log10(sum / static_cast<double>(cells.size()) / usual);
+    features.ground_dB =
+        10.0 * std::log10((static_cast<double>(lower_quartile(cells)) + 1e-9) / usual);
   }
 
   /// The residual of samples [from, to) above 100 Hz.

@@ -1,8 +1,10 @@
 #pragma once
+#include <array>
 #include <optional>
 #include <vector>
 
 #include "listen/classify.hpp"
+#include "listen/groove_ground.hpp"
 #include "listen/match.hpp"
 #include "works/listening_report.hpp"
 
@@ -17,8 +19,16 @@ struct ResidualEvent {
   std::optional<double> margin_dB;  ///< over what programme and surface hide, by the masking model
 };
 
+/// Energy of the whitened residual over what programme and surface let expect, cell by cell:
+/// left, right over the whole band, then left, right under 5 kHz.
+struct ExcessCells {
+  double cell_s{};
+  std::array<std::vector<float>, ground_streams> energy;
+};
+
 struct Residual {
   std::vector<ResidualEvent> events;
+  ExcessCells excess;
   std::array<double, 2> noise_power{};  ///< above 1 kHz, by channel
   double tail_lift{1.0};  ///< greatest by which leftovers of loud programme raised the floor
   int explained_away{};   ///< audible bursts that were the programme's own

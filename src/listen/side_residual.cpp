@@ -62,6 +62,7 @@ struct Measures {
 
 struct PieceResult {
   std::vector<ResidualEvent> events;
+  std::vector<GroundBlock> ground;
   std::unique_ptr<Measures> measures;
 };
 
@@ -148,6 +149,7 @@ class PieceListener {
         event.margin_dB = margin_dB(event.at_s);
     measure(core_from_s, core_to_s, found.events, *result.measures);
     if (auto slow = measure_slowly(core_from_s, core_to_s, *result.measures); !slow) return slow;
+    ground_blocks(core_from_s, core_to_s, found.excess, result.ground);
     for (const ResidualEvent& event : found.events)
       if (event.at_s >= core_from_s && event.at_s < core_to_s && in_programme(event.at_s))
         result.events.push_back(event);
@@ -155,6 +157,23 @@ class PieceListener {
   }
 
  private:
+  /// The noise between bursts, along the programme. Blocks lie on one grid for the whole capture.
+  void ground_blocks(double core_from_s,
+                     double core_to_s,
+                     const ExcessCells& cells,
+                     std::vector<GroundBlock>& blocks) const {
+    const double start_s = static_cast<double>(first_) / layer_.rate_Hz();
+    const auto first = static_cast<std::int64_t>(std::ceil(core_from_s / ground_block_s));
+    const auto end = static_cast<std::int64_t>(std::ceil(core_to_s / ground_block_s));
+    for (std::int64_t k = first; k < end; ++k) {
+      const double from_s = static_cast<double>(k) * ground_block_s;
+      const double middle_s = from_s + 0.5 * ground_block_s;
+      if (!in_programme(middle_s)) continue;
+      if (const auto levels = ground_levels(cells, from_s - start_s))
+        blocks.push_back({stretch_at(middle_s)->curve.programme_at(middle_s), *levels});
+    }
+  }
+
   /// How far an event stands over the programme under it and the surface just before it.
   [[nodiscard]] std::optional<double> margin_dB(double at_s) {
     const double rate_Hz = layer_.rate_Hz();
@@ -521,6 +540,7 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
                     LowNoise{low_rate_Hz},
                     EchoFit{},
                     Infrasound{infrasound_rate_Hz},
+                    GrooveGround{setting.rpm, setting.programme_duration_s},
                     {}};
   std::atomic<std::size_t> done{0};
   // A handful of pieces at a time: their measures are merged in order and let go.
@@ -547,6 +567,7 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
     if (auto ran = run_pieces(width, setting.jobs, listen_one); !ran) return ran.error();
     for (PieceResult& result : results) {
       side.events.insert(side.events.end(), result.events.begin(), result.events.end());
+      for (const GroundBlock& block : result.ground) side.ground.take(block);
       side.levels.merge(result.measures->levels);
       side.map.merge(result.measures->map);
       side.noise.merge(result.measures->noise);

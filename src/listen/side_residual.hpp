@@ -4,6 +4,7 @@
 
 #include "base/result.hpp"
 #include "listen/echo.hpp"
+#include "listen/groove_ground.hpp"
 #include "listen/infrasound.hpp"
 #include "listen/levels.hpp"
 #include "listen/low_noise.hpp"
@@ -25,6 +26,7 @@ struct SideResidual {
   LowNoise low;
   EchoFit echo;
   Infrasound infrasound;
+  GrooveGround ground;
   Stylus stylus;  ///< that the cut was read with
 };
 

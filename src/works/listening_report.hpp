@@ -86,6 +86,9 @@ enum class FaultChannel { left, right, both };
 enum class Plane { lateral, vertical, mixed };
 enum class Audibility { plain, slight, masked };
 
+/// What ails a place on the groove, told by the noise between its bursts.
+enum class Nature { non_fill, dirt };
+
 /// One audible event on one disc.
 struct FaultEvent {
   int id{};
@@ -101,7 +104,9 @@ struct FaultEvent {
   std::optional<double> margin_dB;
   std::optional<int> pattern;
   std::optional<double>
-      programme_jump_s;  ///< jump and repeat: programme skipped (+) or played again (-)
+      programme_jump_s;            ///< jump and repeat: programme skipped (+) or played again (-)
+  std::optional<Nature> nature{};  ///< null where it cannot be told, and for scratches
+  std::optional<double> nature_probability{};  ///< of that nature against the other, 0.75 .. 1
 };
 
 enum class PatternKind { radial, arc, patch, scatter, echo };
@@ -112,6 +117,8 @@ struct Pattern {
   std::vector<int> faults;
   std::int64_t first_revolution{}, last_revolution{};
   std::optional<double> angle_deg, angle_span_deg;
+  std::optional<Nature> nature{};
+  std::optional<double> nature_probability{};
 };
 
 /// Noise that is not programme over the disc: row = a band of revolutions from the outside, column

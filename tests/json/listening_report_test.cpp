@@ -157,6 +157,9 @@ TEST(ListeningReport, ReadsBackToTheSameValues) {
   EXPECT_EQ(report->faults[0].plane, works::Plane::vertical);
   EXPECT_EQ(report->faults[1].revolution, std::nullopt);
   EXPECT_EQ(report->faults[1].programme_jump_s, 1.8);
+  EXPECT_EQ(report->faults[0].nature, works::Nature::dirt);
+  EXPECT_EQ(report->faults[0].nature_probability, 0.9375);
+  EXPECT_FALSE(report->faults[1].nature);
   EXPECT_EQ(report->noise.polar->dB[1], std::nullopt);
   EXPECT_EQ(report->noise.polar->dB[5], -47.5);
   EXPECT_EQ(report->noise.polar->coverage[5], 0.25);

@@ -25,6 +25,8 @@ FaultEvent tick() {
   event.audibility = Audibility::plain;
   event.margin_dB = 9.25;
   event.pattern = 1;
+  event.nature = Nature::dirt;
+  event.nature_probability = 0.9375;
   return event;
 }
 

@@ -29,6 +29,25 @@ TEST(PoissonTail, AgreesWithSciPy) {
         << row.count << " of " << row.mean;
 }
 
+// Published: SciPy 1.10.1, scipy.stats.exponnorm.pdf(x, mean/sigma, 0, sigma), to 13 digits.
+TEST(ExponentialPlusNormalDensity, AgreesWithSciPy) {
+  struct Row {
+    double x, mean, sigma, density;
+  };
+  constexpr Row rows[] = {
+      {0.0, 5.0, 1.0, 8.5847961646695e-02},
+      {-2.0, 5.0, 0.5, 6.1943703517842e-06},
+      {3.0, 5.0, 0.3, 1.0996007732951e-01},
+      {12.0, 5.0, 2.0, 1.9654716910221e-02},
+      {-0.7, 2.0, 1.5, 1.0515131134389e-01},
+      {40.0, 5.0, 1.0, 6.8447884503008e-05},
+  };
+  for (const auto& row : rows)
+    EXPECT_NEAR(
+        exponential_plus_normal_density(row.x, row.mean, row.sigma) / row.density, 1.0, 1e-11)
+        << row.x;
+}
+
 // Second road: the plain sum of the other side.
 TEST(PoissonTail, IsOneMinusTheHeadSummedPlainly) {
   for (const double mean : {0.3, 2.0, 11.5})
