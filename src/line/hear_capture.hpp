@@ -13,7 +13,8 @@ namespace goodside::line {
 
 /// One capture and the cut it is to be laid over.
 struct Hearing {
-  std::string capture, reference;  ///< paths; no reference: the capture is heard alone
+  std::string capture;
+  std::string reference{};  ///< path; empty: the capture is heard alone
   works::ReferenceKind kind{works::ReferenceKind::file};
   listen::Options options;  ///< an inner radius or a pitch of 0 is worked out from the reference
   /// The capture was recorded flat and is heard through this curve; so is a reference that was played

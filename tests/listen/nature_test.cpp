@@ -65,7 +65,7 @@ struct Played {
   };
   Heard hear() {
     EventBuffers buffers;
-    const Residual found = find_events(capture, prediction, rate_Hz, 1.0, buffers);
+    const Residual found = find_events(capture, prediction, {}, rate_Hz, 1.0, buffers);
     GrooveGround ground{rpm, seconds};
     for (double from_s = 0.0; from_s < seconds; from_s += ground_block_s)
       if (const auto levels = ground_levels(found.excess, from_s))
