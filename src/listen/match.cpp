@@ -268,8 +268,11 @@ void match_bends(const StereoSamples& warped,
         traced(warped[i], disc::emphasis(cutting_curve, rate_Hz).cutting, bent[i]);
       to_unit_power(bent[i]);
     }
-    match_player(bent, warped, mono, rate_Hz, trust, explained);
-    take_away(bent);
+    // An even power has next to nothing of the cut in it.
+    if (cube) {
+      match_player(bent, warped, mono, rate_Hz, trust, explained);
+      take_away(bent);
+    }
     match_player(residual, bent, mono, rate_Hz, trust, explained);
     take_away(residual);
     for (std::size_t i = 0; i < 2; ++i) {

@@ -45,7 +45,7 @@ void match_player(const StereoSamples& capture,
 ///     limiting  x^3 of the cut, where `limited`: it was limited harder than the reference
 /// each of unit mean square, and less what the cut itself explains of it: so the linear transfer, fitted first,
 /// and the bend's are fitted as if at once (the theorem of Frisch, Waugh and Lovell). `residual` follows the
-/// prediction; what was added is told in `bend`; the two last are only storage. Cost: four times a match_player's, where limited eight.
+/// prediction; what was added is told in `bend`; the two last are only storage. Cost: a match_player's, where limited three.
 void match_bends(const StereoSamples& warped,
                  bool limited,
                  bool mono,

@@ -31,10 +31,11 @@ constexpr double seam_guard_s = 15e-3;
 constexpr double bent_lift = 3.0;
 constexpr std::ptrdiff_t many_bursts = 5;
 constexpr int many_explained = 3;
-constexpr double strength_window_s = 2.5;
+constexpr double strength_window_s = 1.5;
 constexpr std::size_t strength_windows = 6;
 constexpr int strength_steps = 3;
-constexpr double strength_share = 0.01;  // of the residual, to be worth reading the cut with
+constexpr double strength_share = 0.01;     // of the residual, to be worth reading the cut with
+constexpr double usual_strength_m2 = 1e-6;  // a ball of 15 um, full scale of 7 cm/s
 constexpr double most_strength_m2 = 5e-6;
 constexpr double frame_s = 0.02;
 constexpr double echo_rate_Hz = 8000.0;
@@ -479,7 +480,8 @@ Result<Stylus> fit_stylus(const std::vector<std::unique_ptr<PieceListener>>& lis
   double explained = 0.0;
   for (int step = 0; step < strength_steps; ++step) {
     for (const auto& listener : listeners) listener->read_with(stylus);
-    std::vector<StrengthFit> fits(strength_windows);
+    const double doubt_m2 = usual_strength_m2 * std::pow(0.3, step);
+    std::vector<StrengthFit> fits(strength_windows, StrengthFit{doubt_m2});
     const auto weigh = [&](std::size_t worker, std::size_t w) {
       const double share = (static_cast<double>(w) + 0.5) / static_cast<double>(strength_windows);
       return listeners[worker]->weigh_strength(from_s + share * room_s, fits[w]);

@@ -89,10 +89,11 @@ void StrengthFit::add(const StereoSamples& residual, const StereoSamples& change
         along += r * g;
         self += g * g;
       }
-    if (!(left > 0.0)) continue;
-    cross_ += along / left;
-    self_ += self / left;
-    energy_ += 1.0;
+    const double doubt = left + doubt_m2_ * doubt_m2_ * self;
+    if (!(doubt > 0.0)) continue;
+    cross_ += along / doubt;
+    self_ += self / doubt;
+    energy_ += left / doubt;
   }
 }
 

@@ -40,10 +40,13 @@ void trace_cut(StereoSamples& cut,
                StereoSamples& storage);
 
 /// What laid pieces say of the stylus' strength, by one step of Gauss and Newton from where it stands: the residual's
-/// share along what a little more strength would change, each hundredth of a second weighing by how little is left of it,
-/// so that faults do not speak.
+/// share along what a little more strength would change. Each hundredth of a second weighs by how little is left of it,
+/// so that faults do not speak, and by how little of it a strength `doubt_m2` off would be, so that grooves sharper than
+/// the ball, where the change is wild, do not either.
 class StrengthFit {
  public:
+  explicit StrengthFit(double doubt_m2 = 1e-6) : doubt_m2_{doubt_m2} {}
+
   /// `change`: what the prediction changes by for each m^2 of strength; above 1 kHz, roughly.
   void add(const StereoSamples& residual, const StereoSamples& change, double rate_Hz);
   void merge(const StrengthFit& other);
@@ -55,6 +58,7 @@ class StrengthFit {
   }
 
  private:
+  double doubt_m2_;
   double cross_{}, self_{}, energy_{};
 };
 
