@@ -15,6 +15,8 @@ struct Option {
   std::string help = "";      ///< one sentence, units and choices in it
   std::string fallback = "";  ///< the default as the user would type it; empty: none
   bool required = false;
+  bool several =
+      false;          ///< an option that takes all words up to the next option; may be given again
   bool many = false;  ///< may be given again, or (positional) takes all that stand there
 };
 

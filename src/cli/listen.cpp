@@ -1,6 +1,8 @@
 #include <fmt/format.h>
+#include <malloc.h>
 
 #include <cstdlib>
+#include <optional>
 #include <ostream>
 
 #include "cli/commands.hpp"
@@ -11,17 +13,58 @@
 #include "cli/summary.hpp"
 #include "draw/words.hpp"
 #include "json/listening_report.hpp"
+#include "line/peer_session.hpp"
 #include "line/worst_sounds.hpp"
 
 namespace goodside::cli {
 namespace {
 
+using Session = std::optional<line::PeerSession>;
+
+/// Follows the peers, where there are any.
+Result<Session> begin(const ListenRequest& request, Console& console) {
+  if (request.peers.empty()) return Session{};
+  ProgressBar bar{console.err(), console.progress(), "peers"};
+  auto session = line::PeerSession::begin({.captures = request.captures,
+                                           .peers = request.peers,
+                                           .save_reference = request.save_reference,
+                                           .options = request.options,
+                                           .equalise = request.equalise,
+                                           .usual_inner_radius = request.usual_inner_radius},
+                                          [&](double share) {
+                                            bar.show(share);
+                                            return !StopWatch::asked();
+                                          });
+  if (!session) return session.error();
+  return Session{std::move(*session)};
+}
+
+/// `hearing` afterwards names the consensus that it was heard against.
+Result<works::ListeningReport> hear_against_peers(line::PeerSession& session,
+                                                  std::size_t k,
+                                                  line::Hearing& hearing,
+                                                  const line::Engine& engine,
+                                                  const listen::Progress& progress) {
+  const line::Engine trimmed =
+      [&](const auto& heard, const auto& cut, const auto& options, const auto& told) {
+        malloc_trim(0);  // what following and voting took is not wanted while the capture is heard
+        listen::Options kept = options;
+        kept.keep = hearing.options.keep;
+        return engine(heard, cut, kept, told);
+      };
+  hearing.reference = session.reference_path();
+  hearing.kind = works::ReferenceKind::consensus;
+  return session.hear(k, trimmed, progress);
+}
+
 /// Hears one capture and writes what was asked for.
 Result<works::ListeningReport> hear(const ListenRequest& request,
-                                    const std::string& capture,
+                                    Session& session,
+                                    std::size_t k,
                                     const Outputs& outputs,
                                     const line::Engine& engine,
                                     Console& console) {
+  const std::string& capture = request.captures[k];
   std::optional<listen::Kept> kept;
   line::Hearing hearing{.capture = capture,
                         .reference = request.reference,
@@ -37,6 +80,7 @@ Result<works::ListeningReport> hear(const ListenRequest& request,
       bar.show(share);
       return !StopWatch::asked();
     };
+    if (session) return hear_against_peers(*session, k, hearing, engine, progress);
     return hearing.reference.empty() ? line::hear_alone(hearing, progress)
                                      : line::hear_capture(hearing, engine, progress);
   }();
@@ -59,10 +103,11 @@ int status_of(const Result<works::ListeningReport>& report) {
 }
 
 int hear_one(const ListenRequest& request,
+             Session& session,
              const Outputs& outputs,
              const line::Engine& engine,
              Console& console) {
-  const auto report = hear(request, request.captures.front(), outputs, engine, console);
+  const auto report = hear(request, session, 0, outputs, engine, console);
   if (!report) return console.refuse(report.error());
   console.out() << (outputs.json == "-" ? json::write(*report)
                                         : summary(*report, console.colour()));
@@ -70,6 +115,7 @@ int hear_one(const ListenRequest& request,
 }
 
 int hear_many(const ListenRequest& request,
+              Session& session,
               const std::vector<Outputs>& outputs,
               const line::Engine& engine,
               Console& console) {
@@ -77,7 +123,7 @@ int hear_many(const ListenRequest& request,
   bool failed = false;
   int status = 0;
   for (std::size_t i = 0; i < request.captures.size(); ++i) {
-    auto report = hear(request, request.captures[i], outputs[i], engine, console);
+    auto report = hear(request, session, i, outputs[i], engine, console);
     if (StopWatch::asked() && !report)
       return console.refuse(
           {Fault::conflict,
@@ -106,6 +152,9 @@ Command listen_command(line::Engine engine) {
           .help = "Hears a pressed side against its cut: what is wrong, where, pass or fail.",
           .example = R"(goodside listen side-a.wav --reference side-a-cut.wav --format 12in-33 \
     --arm-length 230mm --arm-mount 212mm --json a.json --picture a.png
+  or, without the cut's audio,
+goodside listen side-a.wav --peers b.wav c.wav --format 12in-33 \
+    --save-reference title.wav
 
 ▲ Outside limits  side-a.wav against side-a-cut.wav, 12in-33
   - 1 plain fault, limit 0: a tick at 1:23.456, 140.5 mm from the centre
@@ -123,9 +172,13 @@ goodside listen side-a.wav --format 12in-33)",
             const auto outputs = plan_outputs(*request);
             if (!outputs) return console.refuse(outputs.error());
             const StopWatch stop_watch;
+            auto session = begin(*request, console);
+            if (StopWatch::asked())
+              return console.refuse({Fault::conflict, "stopped, nothing written"});
+            if (!session) return console.refuse(session.error());
             if (request->captures.size() == 1)
-              return hear_one(*request, outputs->front(), engine, console);
-            return hear_many(*request, *outputs, engine, console);
+              return hear_one(*request, *session, outputs->front(), engine, console);
+            return hear_many(*request, *session, *outputs, engine, console);
           }};
 }
 

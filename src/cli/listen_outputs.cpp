@@ -74,6 +74,7 @@ Outcome check_page_name(const std::string& path) {
 Outcome check_overwrite(const char* option, const std::string& path, const ListenRequest& request) {
   if (path.empty() || path == "-") return Done{};
   std::vector<std::string> inputs = request.captures;
+  inputs.insert(inputs.end(), request.peers.begin(), request.peers.end());
   if (!request.reference.empty()) inputs.push_back(request.reference);
   for (const std::string& input : inputs) {
     std::error_code ignored;
@@ -83,6 +84,21 @@ Outcome check_overwrite(const char* option, const std::string& path, const Liste
           fmt::format("{} would be written over the recording {}; name another file", path, input));
   }
   return Done{};
+}
+
+/// The consensus goes to a WAV of its own.
+Outcome check_saved(const ListenRequest& request) {
+  const std::string& path = request.save_reference;
+  if (path.empty()) return Done{};
+  if (!path.ends_with(".wav") || is_folder(path))
+    return refusal("--save-reference",
+                   fmt::format("{} is no file that ends in .wav; name it so", path));
+  std::error_code ignored;
+  const fs::path folder = fs::path{path}.parent_path();
+  if (!folder.empty() && !fs::is_directory(folder, ignored))
+    return refusal("--save-reference",
+                   fmt::format("there is no folder {}; make it first", folder.string()));
+  return check_overwrite("--save-reference", path, request);
 }
 
 Result<std::string> picture(const works::ListeningReport& report,
@@ -142,6 +158,7 @@ Result<std::string> finder(const works::ListeningReport& report,
 Result<std::vector<Outputs>> plan_outputs(const ListenRequest& request) {
   for (const auto& checked : {check_target("--json", request.json, request),
                               check_target("--picture", request.picture, request),
+                              check_saved(request),
                               check_target("--report", request.report, request),
                               check_target("--finder", request.finder, request)})
     if (!checked) return checked.error();

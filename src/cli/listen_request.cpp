@@ -285,9 +285,18 @@ Result<works::Limits> chosen_limits(const Args& args,
   return intake::built_in_limits(format);
 }
 
-/// What counts programme time or names the reference needs one.
+/// What counts programme time or names the reference needs one; peers stand in where there is none.
 Outcome check_reference(const Args& args) {
-  if (args.given("--reference")) return Done{};
+  const bool given = args.given("--reference");
+  if (given && args.given("--peers"))
+    return Error{
+        Fault::bad_input,
+        "--reference and --peers exclude each other; peers stand in where there is no reference"};
+  if (args.given("--save-reference") && !args.given("--peers"))
+    return Error{Fault::bad_input, "--save-reference keeps what --peers vote; give peers"};
+  if (args.given("--reference-kind") && args.given("--peers"))
+    return Error{Fault::bad_input, "--reference-kind is of a --reference; peers make a consensus"};
+  if (given || args.given("--peers")) return Done{};
   for (const char* option : {"--mark", "--pitch-profile", "--reference-kind"})
     if (args.given(option))
       return Error{
@@ -308,11 +317,21 @@ std::vector<Option> listen_options() {
        .many = true},
       {.name = "--reference",
        .value = "REF",
-       .help = "The audio that was cut. Without it the capture is heard alone."},
+       .help =
+           "The audio that was cut, a captured mother or approved pressing, or a saved consensus. "
+           "Without it or peers the capture is heard alone."},
+      {.name = "--peers",
+       .value = "FILE...",
+       .help = "No cut's audio: captures of other discs of this cut, which vote the reference.",
+       .several = true},
+      {.name = "--save-reference",
+       .value = "FILE.wav",
+       .help = "Keep what the peers voted, to use as --reference."},
       {.name = "--reference-kind",
        .value = "KIND",
-       .help = "file, \"cutting feed\", mother, \"approved pressing\" or consensus.",
-       .fallback = "file"},
+       .help =
+           "file, \"cutting feed\", mother, \"approved pressing\" or consensus. Without it what "
+           "the note beside the reference says, or else file."},
       {.name = "--format",
        .value = "NAME",
        .help = "Size and speed: 7in-45, 10in-78, 12in-33 and so on. It stands for the four below."},
@@ -410,7 +429,10 @@ Result<ListenRequest> read_listen_request(const Args& args,
   auto limits = chosen_limits(args, *folder, request.options.side);
   if (!limits) return limits.error();
   request.options.limits = std::move(*limits);
-  const auto kind = args.read("--reference-kind", one_of(reference_kinds));
+  if (const auto whole = check_reference(args); !whole) return whole.error();
+  request.peers = args.all("--peers");
+  request.save_reference = args.text("--save-reference");
+  const auto kind = args.maybe("--reference-kind", one_of(reference_kinds));
   if (!kind) return kind.error();
   request.kind = *kind;
   const auto cores = args.maybe("--jobs", jobs);

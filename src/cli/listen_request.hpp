@@ -20,8 +20,10 @@ enum class Show { portrait, wow, levels };
 /// What `goodside listen` was asked for, read and checked.
 struct ListenRequest {
   std::vector<std::string> captures;
-  std::string reference;  ///< empty: each capture is heard alone
-  works::ReferenceKind kind{};
+  std::string reference;  ///< empty: peers vote one, or each capture is heard alone
+  std::vector<std::string> peers;
+  std::string save_reference;                ///< empty: the consensus is not kept
+  std::optional<works::ReferenceKind> kind;  ///< as typed
   listen::Options options;
   std::optional<disc::Curve> equalise;  ///< captures were recorded flat; empty: already equalised
   bool usual_inner_radius{};            ///< the format's own: neither it nor a pitch was said

@@ -64,8 +64,8 @@ Result<Args> parse(const Command& command, std::vector<std::string> words) {
       continue;
     }
     CLI::Option* declared = app.add_option(option.name, slot.words);
-    if (is_option(option.name)) declared->allow_extra_args(false);
-    if (!option.many) declared->expected(1);
+    if (is_option(option.name)) declared->allow_extra_args(option.several);
+    if (!option.many && !option.several) declared->expected(1);
   }
   try {
     std::reverse(words.begin(), words.end());  // CLI11 takes them from the back

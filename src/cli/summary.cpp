@@ -196,6 +196,19 @@ std::string heard(const ListeningReport& report) {
              : text;
 }
 
+/// The reference's own, which are not the disc's.
+std::string own_faults(const ListeningReport& report) {
+  const auto& all = report.reference->own_faults;
+  constexpr std::size_t shown = 4;
+  const bool voted = report.reference->kind == works::ReferenceKind::consensus;
+  std::string text = fmt::format("{} {} at ", all.size(), all.size() == 1 ? "fault" : "faults");
+  for (std::size_t i = 0; i < std::min(shown, all.size()); ++i)
+    text += (i == 0 ? "" : ", ") + draw::clock_s(all[i].from_s);
+  if (all.size() > shown) text += " …";
+  return text + (voted ? " of what all captures share, not of this disc"
+                       : " of the reference itself, not of this disc");
+}
+
 /// One line, however much is unknown: the report has the reasons.
 std::string unknown(const ListeningReport& report) {
   const auto& all = report.undetermined;
@@ -225,6 +238,8 @@ void put_measures(std::string& out, const ListeningReport& report) {
                 ? fmt::format("{:.1f} dB", *report.noise.weighted_dB)
                 : fmt::format(
                       "{:.1f} dB, {}", *report.noise.weighted_dB, report.noise.weighted_reference));
+  if (report.reference && !report.reference->own_faults.empty())
+    measure("shared", own_faults(report));
   if (!report.verdict.limits.empty()) measure("limits", report.verdict.limits);
   if (!report.undetermined.empty()) out += clipped(unknown(report), line_width) + "\n";
   for (const auto& remark : report.remarks) measure("remark", remark);

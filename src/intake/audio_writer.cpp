@@ -2,11 +2,14 @@
 
 #include <fmt/format.h>
 #include <sndfile.h>
+#include <unistd.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <filesystem>
 #include <optional>
+#include <string_view>
 #include <utility>
 
 #include "base/expects.hpp"
@@ -36,6 +39,21 @@ int coding_of(Coding coding) {
       return SF_FORMAT_FLOAT;
   }
   return SF_FORMAT_PCM_24;
+}
+
+/// libsndfile writes the time of day into the PEAK chunk of an RF64 float file, whatever it is told: equal samples
+/// would not give equal bytes. Puts 0 there.
+bool forget_time_of_day(int descriptor) {
+  std::array<char, 512> head{};
+  const ssize_t known = pread(descriptor, head.data(), head.size(), 0);
+  if (known < 0) return false;
+  constexpr std::string_view name = "PEAK";
+  const auto at = std::string_view{head.data(), static_cast<std::size_t>(known)}.find(name);
+  if (at == std::string_view::npos) return true;
+  constexpr std::array<char, 4> never{};
+  constexpr std::size_t before = 12;  // name, size, version
+  return pwrite(descriptor, never.data(), never.size(), static_cast<off_t>(at + before)) ==
+         static_cast<ssize_t>(never.size());
 }
 
 }  // namespace
@@ -116,7 +134,7 @@ Outcome AudioWriter::write(std::span<const float> interleaved) {
 
 Outcome AudioWriter::finish() {
   EXPECTS(inside_->file);
-  if (sf_close(inside_->file.release()) != 0)
+  if (sf_close(inside_->file.release()) != 0 || !forget_time_of_day(inside_->target.descriptor()))
     return Error{Fault::io, inside_->path + ": cannot be finished; see to the space on the disk"};
   return inside_->target.commit();
 }

@@ -54,9 +54,12 @@ class Cursor {
     std::string known;
     for (const auto& [meaning, word] : words) {
       if (word == given) return meaning;
-      known += (known.empty() ? "" : ", ") + std::string{word};
+      if (!known.empty()) known += ", ";
+      known += word;
     }
-    refuse("'" + given.substr(0, longest_quoted) + "' is none of " + known);
+    std::string what{"'"};
+    what.append(given, 0, longest_quoted).append("' is none of ").append(known);
+    refuse(what);
   }
 
   [[noreturn]] void refuse(const std::string& what) const;

@@ -7,6 +7,7 @@
 
 #include "json/cursor.hpp"
 #include "json/listening_report.hpp"
+#include "json/reference_fields.hpp"
 #include "json/report_words.hpp"
 
 namespace goodside::json {
@@ -39,31 +40,13 @@ std::vector<works::Undetermined> undetermined(const Cursor& list) {
   return all;
 }
 
-works::AudioFile file(const Cursor& json) {
-  return {.path = json["path"].text(),
-          .sample_rate_Hz = json["sample_rate_Hz"].number(),
-          .channels = json["channels"].whole_number(),
-          .duration_s = json["duration_s"].number(),
-          .sha256 = json["sha256"].text_or_nothing()};
-}
-
 std::optional<works::Reference> reference(const Cursor& json) {
   if (json.is_null()) return {};
-  return works::Reference{.file = file(json), .kind = json["kind"].word(reference_kinds)};
-}
-
-std::vector<works::Interval_s> heard(const Cursor& json) {
-  std::vector<works::Interval_s> all;
-  if (json.is_null()) return all;
-  json.list();
-  for (std::size_t i = 0; i < json.size(); ++i) {
-    const auto pair = json.at(i);
-    if (pair.list().size() != 2) pair.refuse("two times should stand here, from and to");
-    const works::Interval_s interval{.from_s = pair.at(0).number(), .to_s = pair.at(1).number()};
-    if (interval.to_s < interval.from_s) pair.refuse("ends before it begins");
-    all.push_back(interval);
-  }
-  return all;
+  works::Reference reference;
+  reference.file = read_audio_file(json);
+  reference.kind = json["kind"].word(reference_kinds);
+  read_reference_fields(json, reference);
+  return reference;
 }
 
 works::SideGeometry geometry(const Cursor& json) {
@@ -325,9 +308,9 @@ works::ListeningReport whole_report(const nlohmann::json& document) {
   for (const auto& one : report.undetermined) named.insert(one.field);
 
   const Cursor json{document, "", named};
-  report.capture = file(json["capture"]);
+  report.capture = read_audio_file(json["capture"]);
   report.reference = reference(json["reference"]);
-  report.heard = heard(json["heard"]);
+  report.heard = read_intervals(json["heard"]);
   report.geometry = geometry(json["geometry"]);
   report.alignment = alignment(json["alignment"]);
   report.wow = wow(json["wow"]);

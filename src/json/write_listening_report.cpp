@@ -8,6 +8,7 @@
 #include "base/expects.hpp"
 #include "json/layout.hpp"
 #include "json/listening_report.hpp"
+#include "json/reference_fields.hpp"
 #include "json/report_words.hpp"
 
 namespace goodside::json {
@@ -118,6 +119,7 @@ class Writer {
     if (!report_.reference) return nullptr;
     Json json = file(report_.reference->file, "reference");
     json["kind"] = word(report_.reference->kind, reference_kinds);
+    if (works::was_played(report_.reference->kind)) add_reference_fields(*report_.reference, json);
     return json;
   }
 

@@ -11,6 +11,7 @@
 #include "intake/audio_file.hpp"
 #include "intake/audio_survey.hpp"
 #include "line/heard_through.hpp"
+#include "line/note_beside.hpp"
 #include "listen/listen_alone.hpp"
 
 namespace goodside::line {
@@ -109,13 +110,20 @@ Result<works::ListeningReport> hear_capture(const Hearing& hearing,
   const auto reference = intake::open_audio(hearing.reference);
   if (!reference) return about(hearing.reference, reference.error());
 
-  const bool both = was_played(hearing.kind);
+  const auto note = note_beside(hearing.reference);
+  if (!note) return note.error();
+  works::Reference stated;
+  if (*note) stated = (*note)->reference;
+  if (hearing.kind) stated.kind = *hearing.kind;
+  const bool both = works::was_played(stated.kind);
   const auto heard_capture = heard_through(**capture, hearing.equalise);
   if (!heard_capture) return about(hearing.capture, heard_capture.error());
   const auto heard_reference = heard_through(**reference, both ? hearing.equalise : std::nullopt);
   if (!heard_reference) return about(hearing.reference, heard_reference.error());
 
   listen::Options options = hearing.options;
+  options.captured_reference = both;
+  if (*note) options.reference_faults = stated.own_faults;
   auto whole = completed(options.side, length_s(**reference), hearing.usual_inner_radius);
   if (!whole) return whole.error();
   options.side = std::move(whole->side);
@@ -139,8 +147,17 @@ Result<works::ListeningReport> hear_capture(const Hearing& hearing,
       return looked_over.error();
     return about(fmt::format("{} against {}", hearing.capture, hearing.reference), report.error());
   }
+  if (*note && stated.file.sha256 != cut->sha256)
+    return Error{
+        Fault::bad_input,
+        fmt::format(
+            "{} is the note of another recording than {}; take it away or save the reference anew",
+            note_path(hearing.reference),
+            hearing.reference)};
   report->capture = std::move(*heard);
-  report->reference = works::Reference{.file = std::move(*cut), .kind = hearing.kind};
+  if (report->reference) stated.own_faults = std::move(report->reference->own_faults);
+  stated.file = std::move(*cut);
+  report->reference = std::move(stated);
   report->remarks.insert(report->remarks.end(), remarks->begin(), remarks->end());
   if (!whole->remark.empty()) report->remarks.push_back(whole->remark);
   if (hearing.equalise && !disc::is_flat(*hearing.equalise))

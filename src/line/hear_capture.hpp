@@ -13,9 +13,9 @@ namespace goodside::line {
 
 /// One capture and the cut it is to be laid over.
 struct Hearing {
-  std::string capture;
-  std::string reference{};  ///< path; empty: the capture is heard alone
-  works::ReferenceKind kind{works::ReferenceKind::file};
+  std::string capture{}, reference{};  ///< paths; no reference: the capture is heard alone
+  /// Without it what the note beside the reference says, or else a file.
+  std::optional<works::ReferenceKind> kind{};
   listen::Options options;  ///< an inner radius or a pitch of 0 is worked out from the reference
   /// The capture was recorded flat and is heard through this curve; so is a reference that was played
   /// too (a mother, an approved pressing).
@@ -44,8 +44,9 @@ struct CompletedSide {
 Result<CompletedSide> completed(const works::CutSide&, double programme_s, bool usual_inner_radius);
 
 /// Opens both files, hears one against the other, and names them in the report with their SHA-256,
-/// which is taken while the engine works. Nothing is written. Errors: those of intake::open_audio,
-/// completed and the engine, each naming the file it is about.
+/// which is taken while the engine works. A note beside the reference (note_beside.hpp) gives its kind and its own
+/// faults. Nothing is written. Errors: those of intake::open_audio, note_beside, completed and the engine, each
+/// naming the file it is about; Fault::bad_input where the note is of another recording.
 Result<works::ListeningReport> hear_capture(const Hearing&, const Engine&, const listen::Progress&);
 
 /// Opens the capture, hears it alone (listen/listen_alone.hpp) and names it in the report with its SHA-256. Nothing

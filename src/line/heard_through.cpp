@@ -6,10 +6,6 @@
 
 namespace goodside::line {
 
-bool was_played(works::ReferenceKind kind) {
-  return kind == works::ReferenceKind::mother || kind == works::ReferenceKind::approved_pressing;
-}
-
 Result<std::unique_ptr<signal::SampleSource>> heard_through(
     const signal::SampleSource& recorded, const std::optional<disc::Curve>& curve) {
   auto source = recorded.again();

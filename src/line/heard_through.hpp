@@ -5,12 +5,8 @@
 #include "base/result.hpp"
 #include "disc/equalisation.hpp"
 #include "signal/sample_source.hpp"
-#include "works/listening_report.hpp"
 
 namespace goodside::line {
-
-/// True of a reference that came off a turntable, as the captures did.
-bool was_played(works::ReferenceKind kind);
 
 /// A recording as it is to be heard: through the playback curve where it was recorded flat. Errors: the source's.
 Result<std::unique_ptr<signal::SampleSource>> heard_through(

@@ -80,14 +80,16 @@ Result<std::unique_ptr<signal::SampleSource>> open_heard(const std::string& path
   return heard_through(**recorded, curve);
 }
 
-Result<Sources> open_both(const Hearing& hearing, bool with_reference) {
+/// `reference` is null where nothing was kept of one.
+Result<Sources> open_both(const Hearing& hearing, const works::Reference* reference_heard) {
   Sources sources;
   auto capture = open_heard(hearing.capture, hearing.equalise);
   if (!capture) return capture.error();
   sources.capture = std::move(*capture);
-  if (with_reference) {
+  if (reference_heard != nullptr) {
     auto reference =
-        open_heard(hearing.reference, was_played(hearing.kind) ? hearing.equalise : std::nullopt);
+        open_heard(hearing.reference,
+                   works::was_played(reference_heard->kind) ? hearing.equalise : std::nullopt);
     if (!reference) return reference.error();
     sources.reference = std::move(*reference);
   }
@@ -132,7 +134,7 @@ Result<std::vector<draw::FaultSound>> worst_sounds(const Hearing& hearing,
   const auto faults = chosen(report);
   std::vector<draw::FaultSound> sounds;
   if (faults.empty()) return sounds;
-  const auto sources = open_both(hearing, kept.has_value());
+  const auto sources = open_both(hearing, kept ? &report.reference.value() : nullptr);
   if (!sources) return sources.error();
   for (const std::size_t index : faults) {
     auto sound = sound_of(*sources, report, index, kept);

@@ -126,6 +126,17 @@ void append(std::vector<works::Undetermined>& all, const std::vector<works::Unde
   all.insert(all.end(), more.begin(), more.end());
 }
 
+/// What a captured reference cannot tell, since it has a speed, a hole and a surface of its own.
+void measured_against_a_capture(works::ListeningReport& report) {
+  report.alignment->drive_error_ppm.reset();
+  report.undetermined.push_back(
+      {"alignment.drive_error_ppm",
+       "the reference was itself played: speed and hole offset are against its own"});
+  report.remarks.emplace_back(
+      "speed, wow, hole offset and noise are against those of the reference, which was itself "
+      "played");
+}
+
 /// One channel says nothing about two.
 void leave_out_channels(LevelsFound& found) {
   for (const auto& [figure, sigma, field] :
@@ -230,8 +241,12 @@ Result<works::ListeningReport> listen(const signal::SampleSource& capture,
     report.remarks.emplace_back(
         "the capture was listened to at half its rate or less: nothing audible is lost");
 
-  const ResidualSetting setting{
-      mono, report.geometry.rpm, programme_duration_s, radius_m, options.jobs};
+  const ResidualSetting setting{mono,
+                                report.geometry.rpm,
+                                programme_duration_s,
+                                radius_m,
+                                options.captured_reference,
+                                options.jobs};
   auto residual = hear_residual(capture,
                                 reference,
                                 track,
@@ -239,6 +254,8 @@ Result<works::ListeningReport> listen(const signal::SampleSource& capture,
                                 part(place_share + track_share, 1.0 - place_share - track_share));
   if (!residual) return residual.error();
 
+  report.reference->own_faults = options.reference_faults;
+  if (options.captured_reference) measured_against_a_capture(report);
   report_faults(
       {.events = residual->events,
        .ground = residual->ground,

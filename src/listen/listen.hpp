@@ -2,6 +2,7 @@
 #include <functional>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "base/result.hpp"
 #include "listen/window_audio.hpp"
@@ -23,7 +24,10 @@ struct Options {
   works::CutSide side;
   Bench bench;
   works::Limits limits;
-  int jobs{0};  ///< 0: all cores
+  /// The reference was itself played from a disc or metal: what it holds of faults is marked as its own.
+  bool captured_reference{};
+  std::vector<works::Interval_s> reference_faults{};  ///< its own, in programme time, where known
+  int jobs{0};                                        ///< 0: all cores
   /// Where set, handed what windows of this capture can be heard again from (listen/window_audio), once, when the
   /// capture was laid over the cut; not called for a wrong title.
   std::function<void(Kept&&)> keep{};

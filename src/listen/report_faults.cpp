@@ -71,6 +71,32 @@ std::vector<works::FaultEvent> jumps(const FaultMaterial& material) {
   return found;
 }
 
+/// Whether the reference is known to have a fault of its own there.
+bool is_known(double programme_s,
+              double duration_s,
+              const std::optional<works::Reference>& reference) {
+  constexpr double grace_s = 2e-3;
+  return reference && std::ranges::any_of(reference->own_faults, [&](const works::Interval_s& own) {
+           return programme_s <= own.to_s + grace_s &&
+                  programme_s + duration_s >= own.from_s - grace_s;
+         });
+}
+
+/// Adds what was found of the reference's own faults to what was known of them.
+void mark_own_faults(std::vector<works::Interval_s> found, works::Reference& reference) {
+  std::vector<works::Interval_s>& all = reference.own_faults;
+  all.insert(all.end(), found.begin(), found.end());
+  std::ranges::sort(all, {}, &works::Interval_s::from_s);
+  std::vector<works::Interval_s> merged;
+  for (const works::Interval_s& one : all) {
+    if (!merged.empty() && one.from_s <= merged.back().to_s + 1e-3)
+      merged.back().to_s = std::max(merged.back().to_s, one.to_s);
+    else
+      merged.push_back(one);
+  }
+  all = std::move(merged);
+}
+
 std::vector<NatureOdds> odds_of(const FaultMaterial& material,
                                 const std::vector<works::FaultEvent>& faults,
                                 const std::vector<const ResidualEvent*>& heard) {
@@ -109,16 +135,22 @@ void report_faults(const FaultMaterial& material, works::ListeningReport& report
   std::vector<works::FaultEvent> faults;
   std::vector<const ResidualEvent*> heard;
   std::vector<CrackleEvent> crackle;
+  std::vector<works::Interval_s> own;
   for (const ResidualEvent& event : material.events) {
     works::FaultEvent fault = fault_of(material, event);
     if (fault.audibility == works::Audibility::masked) {
       ++report.masked_count;
       continue;
     }
+    if (event.of_reference || is_known(*fault.programme_s, fault.duration_s, report.reference)) {
+      own.push_back({*fault.programme_s, *fault.programme_s + fault.duration_s});
+      continue;
+    }
     crackle.push_back({event.severity_dB, *fault.programme_s * material.rpm / 60.0});
     heard.push_back(&event);
     faults.push_back(fault);
   }
+  if (report.reference && !own.empty()) mark_own_faults(std::move(own), *report.reference);
   if (material.shellac_type && !faults.empty()) {
     double heard_s = 0.0;
     for (const works::Interval_s& part : report.heard) heard_s += part.to_s - part.from_s;

@@ -641,6 +641,18 @@ class EventFinder {
 
 }  // namespace
 
+SampleSpan samples_of(const ResidualEvent& event,
+                      double guard_s,
+                      double rate_Hz,
+                      std::size_t count) {
+  const double duration_s = event.features.duration_s;
+  const double before_s = (duration_s > long_event_s ? 0.0 : duration_s) + guard_s;
+  const auto most = static_cast<double>(count);
+  const double from = std::clamp((event.at_s - before_s) * rate_Hz, 0.0, most - 1.0);
+  const double to = std::clamp((event.at_s + duration_s + guard_s) * rate_Hz, from + 1.0, most);
+  return {static_cast<std::size_t>(from), static_cast<std::size_t>(to)};
+}
+
 Residual find_events(const StereoSamples& capture,
                      const StereoSamples& prediction,
                      const BendEnergy& bend,

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "listen/classify.hpp"
+#include "listen/fault_holder.hpp"
 #include "listen/groove_ground.hpp"
 #include "listen/match.hpp"
 #include "works/listening_report.hpp"
@@ -16,8 +17,15 @@ struct ResidualEvent {
   EventFeatures features;
   double fault_energy{}, noise_energy{}, programme_energy{};  ///< over >= 5 ms, above 1 kHz
   double severity_dB{};                                       ///< over the detector's own line
+  bool of_reference{};              ///< the prediction holds it, not the capture
   std::optional<double> margin_dB;  ///< over what programme and surface hide, by the masking model
 };
+
+/// The samples that an event takes up in a piece of `count` samples, with `guard_s` before and after.
+[[nodiscard]] SampleSpan samples_of(const ResidualEvent& event,
+                                    double guard_s,
+                                    double rate_Hz,
+                                    std::size_t count);
 
 /// Energy of the whitened residual over what programme and surface let expect, cell by cell:
 /// left, right over the whole band, then left, right under 5 kHz.

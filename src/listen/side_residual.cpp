@@ -136,6 +136,8 @@ class PieceListener {
             buffers_.residual[i][j] = capture_[i][j] - prediction_[i][j];
       }
     }
+    if (setting_.captured_reference)
+      for (ResidualEvent& event : found.events) event.of_reference = is_of_reference(event);
     const double start_s = static_cast<double>(first_) / rate_Hz;
     for (ResidualEvent& event : found.events) {
       event.at_s += start_s;
@@ -158,6 +160,19 @@ class PieceListener {
   }
 
  private:
+  /// Whether the reference holds an event that would be heard; its time still counts from the piece.
+  [[nodiscard]] bool is_of_reference(const ResidualEvent& event) const {
+    if (audibility({event.fault_energy, event.noise_energy, event.programme_energy}) ==
+        works::Audibility::masked)
+      return false;
+    const double rate_Hz = layer_.rate_Hz();
+    const SampleSpan span = samples_of(event, 0.0, rate_Hz, capture_[0].size());
+    // The cut as it came: the match would take from it what rises out of noise alone.
+    const StereoSamples& cut = setting_.mono ? prediction_ : warped_;
+    return fault_holder(capture_, cut, span, event.features.low_share > 0.5, rate_Hz) !=
+           Holder::first;
+  }
+
   /// The noise between bursts, along the programme. Blocks lie on one grid for the whole capture.
   void ground_blocks(double core_from_s,
                      double core_to_s,

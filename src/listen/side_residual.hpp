@@ -35,6 +35,7 @@ struct ResidualSetting {
   double rpm{};
   double programme_duration_s{};
   std::function<double(double)> radius_m;  ///< at a programme time
+  bool captured_reference{};  ///< it has faults of its own: each event is held against both
   int jobs{};
 };
 

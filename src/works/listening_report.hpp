@@ -21,14 +21,29 @@ struct AudioFile {
 
 enum class ReferenceKind { file, cutting_feed, mother, approved_pressing, consensus };
 
-struct Reference {
-  AudioFile file;
-  ReferenceKind kind{ReferenceKind::file};
-};
-
 struct Interval_s {
   double from_s{}, to_s{};
 };
+
+/// One of the captures that voted on a consensus.
+struct VotingPeer {
+  AudioFile file;
+  std::vector<Interval_s> covers{};  ///< of the consensus's time
+  int outvoted{};                    ///< events of its own that the others voted out
+};
+
+struct Reference {
+  AudioFile file;
+  ReferenceKind kind{ReferenceKind::file};
+  std::vector<Interval_s>
+      own_faults{};  ///< of the reference itself, in programme time; never charged to a disc
+  std::vector<VotingPeer> peers{};  ///< of a consensus
+};
+
+/// Played from metal or a disc: it has faults, a speed and a surface of its own.
+[[nodiscard]] inline bool was_played(ReferenceKind kind) {
+  return kind != ReferenceKind::file && kind != ReferenceKind::cutting_feed;
+}
 
 /// The side as given; `rpm` is the cut's, as fitted where once-a-turn evidence allows.
 struct SideGeometry {

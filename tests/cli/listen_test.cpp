@@ -75,6 +75,17 @@ class Listen : public ::testing::Test {
   Ready ready_{.report = draw::samples::clean_lp(), .given = {}};
 };
 
+TEST_F(Listen, PeersStandInForAReferenceAndExcludeOne) {
+  const std::string other = test::record(folder_ / "other.wav", 3.0);
+  expect_refused(hear({"--peers", other}), "exclude each other");
+  expect_refused(hear({"--save-reference", folder_ / "kept.wav"}), "give peers");
+  expect_refused(say({side_, "--peers", other, "--format", "12in-33", "--save-reference", side_}),
+                 "written over");
+  expect_refused(say({side_, "--peers", other, side_, "--format", "12in-33"}), "given twice");
+  expect_refused(say({side_, "--peers", other, "--format", "12in-33"}), "shorter than 5 s");
+  EXPECT_FALSE(std::filesystem::exists(folder_ / "kept.wav"));
+}
+
 TEST_F(Listen, ASideWithinLimitsExitsWithNought) {
   const Said said = hear({});
   EXPECT_EQ(said.err, "");

@@ -39,6 +39,7 @@ constexpr Case cases[] = {{"a16.wav", Coding::pcm_16, 0x1p-15F},
                           {"afl.WAV", Coding::float_32, 0.0F},
                           {"a24.rf64", Coding::pcm_24, 0x1p-23F},
                           {"a24.w64", Coding::pcm_24, 0x1p-23F},
+                          {"afl.wav", Coding::float_32, 0.0F},
                           {"afl.w64", Coding::float_32, 0.0F},
                           {"a16.flac", Coding::pcm_16, 0x1p-15F},
                           {"a24.flac", Coding::pcm_24, 0x1p-23F}};
@@ -63,6 +64,10 @@ TEST(AudioWriter, KeepsEverySampleWhateverThePieces) {
       ASSERT_TRUE((*writer)->finish());
       EXPECT_TRUE(bytes.empty() || bytes == test::bytes_of(path)) << name;
       bytes = test::bytes_of(path);
+      // The time of day in a PEAK chunk: name, size, version, time.
+      if (const auto peak = bytes.find("PEAK"); peak < 512) {
+        EXPECT_EQ(bytes.substr(peak + 12, 4), std::string(4, '\0')) << name;
+      }
     }
     const auto source = open_audio(path);
     ASSERT_TRUE(source) << source.error().text;
