@@ -184,6 +184,13 @@ std::string tone(const works::Tone& tone) {
   return text;
 }
 
+std::string turn(const works::Turn& turn) {
+  std::string text = fmt::format("{:.2f} ± {:.2f} rpm by", turn.rpm, turn.sigma_rpm);
+  for (std::size_t i = 0; i < turn.evidence.size(); ++i)
+    text += (i == 0 ? " " : ", ") + turn.evidence[i];
+  return text + fmt::format(" (by chance: {:.0e})", turn.chance);
+}
+
 std::string heard(const ListeningReport& report) {
   std::string text;
   for (const auto& part : report.heard)
@@ -232,6 +239,7 @@ void put_measures(std::string& out, const ListeningReport& report) {
   if (report.wow.weighted_2sigma)
     measure("wow", flutter(*report.wow.weighted_2sigma, report.wow.weighted_peak));
   if (report.tone) measure("tone", tone(*report.tone));
+  if (report.turn) measure("turn", turn(*report.turn));
   if (report.noise.weighted_dB)
     measure("noise",
             report.noise.weighted_reference.empty()

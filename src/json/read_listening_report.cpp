@@ -250,7 +250,7 @@ works::Noise noise(const Cursor& json) {
   return noise;
 }
 
-// Reports that were written before there was one have neither warp nor tone.
+// Reports that were written before there was one have neither warp, tone nor turn.
 std::optional<works::HeardWarp> warp(const Cursor& json) {
   if (json.is_null()) return {};
   return works::HeardWarp{.once_per_turn_dB = json["once_per_turn_dB"].number_or_null(),
@@ -273,6 +273,19 @@ std::optional<works::Tone> tone(const Cursor& json) {
                      .unweighted_2sigma = json["unweighted_2sigma"].number_or_null(),
                      .unweighted_peak = json["unweighted_peak"].number_or_null(),
                      .noise_2sigma = json["noise_2sigma"].number_or_null()};
+}
+
+std::optional<works::Turn> turn(const Cursor& json) {
+  if (json.is_null()) return {};
+  works::Turn turn{.rpm = json["rpm"].number(),
+                   .sigma_rpm = json["sigma_rpm"].number(),
+                   .nominal_rpm = json["nominal_rpm"].number_or_null(),
+                   .evidence = {},
+                   .chance = json["chance"].number()};
+  const auto evidence = json["evidence"];
+  evidence.list();
+  for (std::size_t i = 0; i < evidence.size(); ++i) turn.evidence.push_back(evidence.at(i).text());
+  return turn;
 }
 
 works::Verdict verdict(const Cursor& json) {
@@ -320,6 +333,7 @@ works::ListeningReport whole_report(const nlohmann::json& document) {
   report.noise = noise(json["noise"]);
   report.warp = warp(json["warp"]);
   report.tone = tone(json["tone"]);
+  report.turn = turn(json["turn"]);
   report.verdict = verdict(json["verdict"]);
   report.masked_count =
       static_cast<int>(json["masked"]["count"].whole_number(0, std::numeric_limits<int>::max()));

@@ -28,6 +28,7 @@ constexpr Steps pitch_steps{1e9};  // a side multiplies it by a thousand turns
 constexpr Steps rpm_steps{1e6};
 constexpr Steps deviation_steps{1e8};
 constexpr Steps share_steps{1e4};
+constexpr Steps chance_steps{1e12};
 constexpr Steps hundredths{1e2};
 
 /// Writes one report; collects the numbers that are not finite on the way.
@@ -55,6 +56,7 @@ class Writer {
     json["noise"] = noise();
     json["warp"] = warp();
     json["tone"] = tone();
+    if (report_.turn) json["turn"] = turn();
     json["verdict"] = verdict();
     json["masked"] = {{"count", report_.masked_count}};
     json["undetermined"] = undetermined();
@@ -332,6 +334,17 @@ class Writer {
     json["harmonics_dB"] = number(w.harmonics_dB, hundredths, "warp.harmonics_dB");
     json["background_dB"] = number(w.background_dB, hundredths, "warp.background_dB");
     json["reference"] = w.reference;
+    return json;
+  }
+
+  Json turn() {
+    const auto& t = *report_.turn;
+    Json json;
+    json["rpm"] = number(t.rpm, rpm_steps, "turn.rpm");
+    json["sigma_rpm"] = number(t.sigma_rpm, rpm_steps, "turn.sigma_rpm");
+    json["nominal_rpm"] = number(t.nominal_rpm, rpm_steps, "turn.nominal_rpm");
+    json["evidence"] = t.evidence;
+    json["chance"] = number(t.chance, chance_steps, "turn.chance");
     return json;
   }
 

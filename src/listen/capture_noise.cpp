@@ -35,6 +35,10 @@ constexpr double least_turns = 4.0;
 constexpr std::size_t most_rows = 40;
 constexpr double sure_sigmas = 4.0;
 constexpr std::size_t low_sharpness = 10;
+constexpr double cell_s = 5e-3;
+constexpr double cell_high_pass_Hz = 300.0;
+constexpr std::size_t slow_factor = 20;
+constexpr std::size_t slow_half = 5 * slow_factor;
 
 /// Sum of A-weighted frame powers that fall into one slot, a twenty-fourth of a turn.
 struct Slot {
@@ -46,6 +50,7 @@ struct PieceFound {
   std::size_t first_slot{};
   std::vector<Slot> slots;
   std::unique_ptr<LowNoise> low;
+  TurnHeard turn;
 };
 
 std::size_t noise_factor(double rate_Hz) {
@@ -55,6 +60,25 @@ std::size_t noise_factor(double rate_Hz) {
 std::size_t low_factor(double rate_Hz) {
   return std::max<std::size_t>(1, static_cast<std::size_t>(std::lround(rate_Hz / 1000.0)));
 }
+
+/// Two first-order high-passes in a row; begins as if `start` had lasted for ever.
+class HighPass {
+ public:
+  HighPass(double rate_Hz, float start)
+      : keep_{static_cast<float>(std::exp(-2.0 * std::numbers::pi * cell_high_pass_Hz / rate_Hz))},
+        in_{start} {}
+
+  float next(float sample) {
+    const float once = keep_ * (once_ + sample - in_);
+    twice_ = keep_ * (twice_ + once - once_);
+    in_ = sample;
+    once_ = once;
+    return twice_;
+  }
+
+ private:
+  float keep_, in_, once_{}, twice_{};
+};
 
 /// One worker.
 class NoiseHearer {
@@ -105,6 +129,7 @@ class NoiseHearer {
       found.slots[slot].power += power;
       ++found.slots[slot].frames;
     }
+    hear_cells(from_s, to_s, first * hop - hop, found.turn);
     return hear_low(from_s, to_s, found);
   }
 
@@ -114,15 +139,63 @@ class NoiseHearer {
                                     slot_s_);
   }
 
+  /// Energies by cell of what `samples_` holds from sample `begin` on.
+  void hear_cells(double from_s, double to_s, std::int64_t begin, TurnHeard& turn) const {
+    const double rate_Hz = reader_->rate_Hz();
+    const auto cell = static_cast<std::int64_t>(std::lround(cell_s * rate_Hz));
+    turn.cell_s = static_cast<double>(cell) / rate_Hz;
+    const auto first = static_cast<std::int64_t>(std::ceil(from_s / turn.cell_s));
+    const auto last = std::min(static_cast<std::int64_t>(std::ceil(to_s / turn.cell_s)),
+                               reader_->frames() / cell);
+    if (last <= first) return;
+    const auto count = static_cast<std::size_t>(last - first);
+    for (auto* energies : {&turn.left, &turn.right, &turn.vertical}) energies->assign(count, 0.0F);
+    HighPass left{rate_Hz, samples_[0].front()};
+    HighPass right{rate_Hz, samples_[1].front()};
+    const auto end = std::min(last * cell - begin, std::ssize(samples_[0]));
+    for (std::int64_t j = 0; j < end; ++j) {
+      const float l = left.next(samples_[0][static_cast<std::size_t>(j)]);
+      const float r = right.next(samples_[1][static_cast<std::size_t>(j)]);
+      if (begin + j < first * cell) continue;
+      const auto at = static_cast<std::size_t>((begin + j) / cell - first);
+      turn.left[at] += l * l;
+      turn.right[at] += r * r;
+      turn.vertical[at] += 0.25F * (l - r) * (l - r);
+    }
+  }
+
+  /// The vertical channel's infrasound from `wide`, left and right, of which `ahead` samples lie before `first`.
+  void hear_slow(std::int64_t first, std::int64_t last, std::size_t ahead, TurnHeard& turn) {
+    constexpr auto step = static_cast<std::int64_t>(slow_factor);
+    turn.slow_rate_Hz = low_reader_->rate_Hz() / static_cast<double>(slow_factor);
+    const std::int64_t from = (first + step - 1) / step * step;
+    if (from >= last) return;
+    turn.slow.resize(static_cast<std::size_t>((last - from + step - 1) / step));
+    std::vector<float> vertical(samples_[0].size());
+    for (std::size_t j = 0; j < vertical.size(); ++j)
+      vertical[j] = 0.5F * (samples_[0][j] - samples_[1][j]);
+    const auto taps = signal::low_pass_taps(0.42 / slow_factor, slow_half, 5.0);
+    signal::slide_filter(vertical,
+                         static_cast<std::size_t>(from - first) + ahead - slow_half,
+                         slow_factor,
+                         taps,
+                         turn.slow);
+  }
+
   Outcome hear_low(double from_s, double to_s, PieceFound& found) {
     const double rate_Hz = low_reader_->rate_Hz();
     found.low = std::make_unique<LowNoise>(rate_Hz);
     const auto first = static_cast<std::int64_t>(from_s * rate_Hz);
     const auto last = std::min(static_cast<std::int64_t>(to_s * rate_Hz), low_reader_->frames());
     if (last <= first) return Done{};
-    for (auto& channel : samples_) channel.resize(static_cast<std::size_t>(last - first));
-    if (auto read = low_reader_->read(first, samples_[0], samples_[1]); !read) return read;
-    found.low->take({samples_[0], samples_[1]}, {samples_[0], samples_[1]});
+    const auto count = static_cast<std::size_t>(last - first);
+    for (auto& channel : samples_) channel.resize(count + 2 * slow_half);
+    const auto ahead = static_cast<std::int64_t>(slow_half);
+    if (auto read = low_reader_->read(first - ahead, samples_[0], samples_[1]); !read) return read;
+    const auto left = std::span<const float>{samples_[0]}.subspan(slow_half, count);
+    const auto right = std::span<const float>{samples_[1]}.subspan(slow_half, count);
+    found.low->take({left, right}, {left, right});
+    hear_slow(first, last, slow_half, found.turn);
     return Done{};
   }
 
@@ -301,6 +374,19 @@ class QuietGroove {
   bool known_{};
 };
 
+/// Lays a piece's cells behind those of the pieces before it.
+void join(const TurnHeard& piece, TurnHeard& whole) {
+  whole.cell_s = piece.cell_s;
+  whole.slow_rate_Hz = std::max(whole.slow_rate_Hz, piece.slow_rate_Hz);
+  const auto append = [](const std::vector<float>& more, std::vector<float>& all) {
+    all.insert(all.end(), more.begin(), more.end());
+  };
+  append(piece.left, whole.left);
+  append(piece.right, whole.right);
+  append(piece.vertical, whole.vertical);
+  append(piece.slow, whole.slow);
+}
+
 void fill_low(const LowNoise& low, CaptureNoiseFound& found) {
   const LowNoiseFound heard = low.finish(0.0);
   found.noise.rumble_dB = heard.rumble_dB;
@@ -353,6 +439,8 @@ Result<CaptureNoiseFound> measure_noise(const signal::SampleSource& capture,
   });
   if (!heard) return heard.error();
 
+  CaptureNoiseFound found;
+  for (PieceFound& piece : pieces) join(piece.turn, found.turn);
   std::vector<Slot> slots;
   for (const PieceFound& piece : pieces)
     for (std::size_t s = 0; s < piece.slots.size(); ++s) {
@@ -362,7 +450,6 @@ Result<CaptureNoiseFound> measure_noise(const signal::SampleSource& capture,
       slots[at].frames += piece.slots[s].frames;
     }
   for (std::size_t k = 1; k < pieces.size(); ++k) pieces[0].low->merge(*pieces[k].low);
-  CaptureNoiseFound found;
   QuietGroove{slots, setting, 60.0 / setting.rpm / columns}.fill(found);
   fill_low(*pieces[0].low, found);
   return found;

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "base/result.hpp"
+#include "listen/revolution.hpp"
 #include "signal/sample_source.hpp"
 #include "works/listening_report.hpp"
 
@@ -30,6 +31,7 @@ struct CaptureNoiseFound {
   std::optional<NoiseSwing> swing;
   works::Interval_s quietest;                     ///< the second by which quiet is measured
   double quiet_s{};                               ///< of the capture, as quiet as that
+  TurnHeard turn;                                 ///< but for its ticks
   std::vector<works::Undetermined> undetermined;  ///< "noise.…"
 };
 

@@ -12,6 +12,7 @@
 #include "listen/chance.hpp"
 #include "listen/patterns.hpp"
 #include "listen/prediction_faults.hpp"
+#include "listen/revolution.hpp"
 #include "listen/tone_track.hpp"
 #include "listen/verdict.hpp"
 
@@ -25,6 +26,7 @@ constexpr double false_in_crackle_per_min = 2.0;  // of a filled surface, whose 
 constexpr double many_per_min = 20.0;
 constexpr std::size_t enough_angles = 10;
 constexpr double sure_chance = 1e-3;
+constexpr double wrong_speed = 0.01;  // more than any drive in order
 
 works::AudioFile describe(const signal::SampleSource& capture) {
   works::AudioFile file;
@@ -133,6 +135,29 @@ void report_noise_alone(const CaptureNoiseFound& found, works::ListeningReport& 
                     found.swing->loudest_deg));
 }
 
+/// The turn, from what is no programme.
+void report_turn(TurnHeard heard,
+                 const PredictionFindings& findings,
+                 double rpm,
+                 works::ListeningReport& report) {
+  for (const PredictionFault& fault : findings.faults) heard.ticks_s.push_back(fault.at_s);
+  TurnFound found = find_turn(heard);
+  if (!found.turn) {
+    report.undetermined.push_back({"turn", std::move(found.why)});
+    return;
+  }
+  const double error = found.turn->rpm / rpm - 1.0;
+  if (std::abs(error) > wrong_speed)
+    report.remarks.push_back(fmt::format(
+        "the surface turns at {:.2f} ± {:.2f} rpm, {:+.1f} % from the {:.4g} asked for: see to the "
+        "turntable's speed and the format; turns and angles count at the latter",
+        found.turn->rpm,
+        found.turn->sigma_rpm,
+        100.0 * error,
+        rpm));
+  report.turn = std::move(found.turn);
+}
+
 /// A steady tone tells the speed and its wander, though not at which radius.
 void report_tone(ToneFound found, works::ListeningReport& report) {
   if (!found.tone) {
@@ -185,6 +210,7 @@ Result<works::ListeningReport> listen_alone(const signal::SampleSource& capture,
   const auto noise = measure_noise(capture, setting, part(faults_share, 1.0 - faults_share));
   if (!noise) return noise.error();
   report_noise_alone(*noise, report);
+  report_turn(noise->turn, *faults, side.rpm, report);
 
   auto tone = track_tone(capture, {});
   if (!tone) return tone.error();

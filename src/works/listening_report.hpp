@@ -179,6 +179,15 @@ struct Tone {
   std::optional<double> noise_2sigma;  ///< the surface noise's own share of `weighted_2sigma`
 };
 
+/// The turn as the surface alone tells it, without the cut.
+struct Turn {
+  double rpm{}, sigma_rpm{};
+  std::optional<double> nominal_rpm;  ///< the usual speed within 4 % of it
+  std::vector<std::string> evidence;  ///< of "repeat", "swing", "ticks", "warp", the surest first
+  double
+      chance{};  ///< of so sure a one anywhere from 30 to 85 rpm where nothing turns; 1e-12 at least
+};
+
 struct Reason {
   std::string rule;
   double value{}, limit{};
@@ -208,6 +217,7 @@ struct ListeningReport {
   Noise noise;
   std::optional<HeardWarp> warp{};
   std::optional<Tone> tone{};  ///< where the capture holds a test record's
+  std::optional<Turn> turn{};  ///< of a capture alone, where its surface shows it
   Verdict verdict;
   int masked_count{};
   std::vector<Undetermined> undetermined;
