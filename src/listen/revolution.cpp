@@ -36,7 +36,8 @@ constexpr double most_times_usual = 5.0;  // a line of a codec's frames or of hu
 constexpr std::size_t most_lags = 3;
 constexpr double each_lag_z = 1.5;
 constexpr double rhythm_z = 4.0, rhythm_share = 0.5;
-constexpr int finest_fraction = 8;
+constexpr std::size_t finest_fraction = 8;
+constexpr double rhythm_powers = 0.75;
 
 constexpr double line_turns = 32.0;
 constexpr double least_line_turns = 16.0;
@@ -44,7 +45,7 @@ constexpr double beside_from = 3.0, beside_to = 7.0;  // in units of one over th
 constexpr std::size_t harmonics = 4;
 constexpr double swing_step_s = 0.05;
 
-constexpr int tick_harmonics = 20;
+constexpr std::size_t tick_harmonics = 20;
 constexpr std::size_t enough_ticks = 8, most_ticks = 2000;
 
 /// One road's best.
@@ -251,8 +252,8 @@ std::optional<Evidence> repeat(const TurnHeard& heard,
   found.chance = std::min(1.0, trials * normal_tail(best_z));
   const double over =
       best_z * std::sqrt(static_cast<double>(best_lags)) / static_cast<double>(best_lags);
-  for (int part = 2; part <= finest_fraction; ++part) {
-    const double lag = static_cast<double>(*best) / part;
+  for (std::size_t part = 2; part <= finest_fraction; ++part) {
+    const double lag = static_cast<double>(*best) / static_cast<double>(part);
     if (near(lag) > std::max(rhythm_z, rhythm_share * over)) found.rhythm_s = lag * cell_s;
   }
   return found;
@@ -372,18 +373,25 @@ std::optional<Evidence> ticks(const TurnHeard& heard, const std::vector<char>& f
     if (at_s >= from_s && at_s < to_s && times.size() < most_ticks) times.push_back(at_s - from_s);
   if (times.size() < enough_ticks) return {};
   const double width_s = times.back();
-  const double step_Hz = 1.0 / (width_s * tick_harmonics * 4.0);
-  const auto h_at = [&](double turn_Hz) {
+  const double step_Hz = 1.0 / (width_s * static_cast<double>(tick_harmonics) * 4.0);
+  const auto powers_at = [&](double turn_Hz) {
     std::array<std::complex<double>, tick_harmonics> sums{};
     for (const double at_s : times) {
       const auto once = std::polar(1.0, 2.0 * std::numbers::pi * turn_Hz * at_s);
       std::complex<double> power = 1.0;
       for (auto& sum : sums) sum += power *= once;
     }
-    double z = 0.0, h = 0.0;
-    for (std::size_t m = 0; m < sums.size(); ++m) {
-      z += 2.0 * std::norm(sums[m]) / static_cast<double>(times.size());
-      h = std::max(h, z - 4.0 * static_cast<double>(m));
+    std::array<double, tick_harmonics> powers{};
+    for (std::size_t m = 0; m < sums.size(); ++m)
+      powers[m] = 2.0 * std::norm(sums[m]) / static_cast<double>(times.size());
+    return powers;
+  };
+  const auto h_at = [&](double turn_Hz) {
+    double z = 0.0, h = 0.0, taken = 0.0;
+    for (const double power : powers_at(turn_Hz)) {
+      z += power;
+      h = std::max(h, z - taken);
+      taken += 4.0;
     }
     return h;
   };
@@ -400,10 +408,19 @@ std::optional<Evidence> ticks(const TurnHeard& heard, const std::vector<char>& f
   found.turn_Hz += peak.at * step_Hz;
   // H is twice a logarithm of likelihoods.
   found.sigma_Hz = step_Hz / std::sqrt(std::max(-0.5 * peak.bend, 1e-6));
-  const double trials = 2.0 * (fastest_Hz - from_Hz) * width_s * tick_harmonics;
+  const double trials =
+      2.0 * (fastest_Hz - from_Hz) * width_s * static_cast<double>(tick_harmonics);
   found.chance = std::min(1.0, trials * std::exp(-0.4 * best));
-  for (int part = 2; part <= finest_fraction; ++part)
-    if (h_at(found.turn_Hz * part) > 0.8 * best) found.rhythm_s = 1.0 / (found.turn_Hz * part);
+  const auto powers = powers_at(found.turn_Hz);
+  double all = 0.0;
+  for (const double power : powers) all += power;
+  for (std::size_t part = 2; part <= finest_fraction; ++part) {
+    double multiples = 0.0;
+    for (std::size_t m = part; m <= powers.size(); m += part) multiples += powers[m - 1];
+    // One mark a turn leaves them 1/part.
+    if (multiples > rhythm_powers * all)
+      found.rhythm_s = 1.0 / (found.turn_Hz * static_cast<double>(part));
+  }
   return found;
 }
 
