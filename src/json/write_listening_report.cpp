@@ -56,7 +56,7 @@ class Writer {
     json["noise"] = noise();
     json["warp"] = warp();
     json["tone"] = tone();
-    if (report_.turn) json["turn"] = turn();
+    if (report_.turn || !report_.reference) json["turn"] = turn();
     json["verdict"] = verdict();
     json["masked"] = {{"count", report_.masked_count}};
     json["undetermined"] = undetermined();
@@ -338,6 +338,7 @@ class Writer {
   }
 
   Json turn() {
+    if (!report_.turn) return nullptr;
     const auto& t = *report_.turn;
     Json json;
     json["rpm"] = number(t.rpm, rpm_steps, "turn.rpm");

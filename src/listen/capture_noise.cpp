@@ -37,6 +37,7 @@ constexpr double sure_sigmas = 4.0;
 constexpr std::size_t low_sharpness = 10;
 constexpr double cell_s = 5e-3;
 constexpr double cell_high_pass_Hz = 300.0;
+constexpr double tonal_from_Hz = 300.0, tonal_to_Hz = 5000.0;
 constexpr std::size_t slow_factor = 20;
 constexpr std::size_t slow_half = 5 * slow_factor;
 
@@ -59,6 +60,23 @@ std::size_t noise_factor(double rate_Hz) {
 
 std::size_t low_factor(double rate_Hz) {
   return std::max<std::size_t>(1, static_cast<std::size_t>(std::lround(rate_Hz / 1000.0)));
+}
+
+/// Mean over 300 to 5000 Hz of ln(mean of nine bins) - ln(bin).
+float tonality(std::span<const float> powers, double bin_Hz) {
+  constexpr std::size_t beside = 4;
+  constexpr float least = 1e-16F;
+  const auto first = std::max(beside, static_cast<std::size_t>(tonal_from_Hz / bin_Hz));
+  const auto last =
+      std::min(powers.size() - beside, static_cast<std::size_t>(tonal_to_Hz / bin_Hz));
+  if (first >= last) return 0.0F;
+  float sum = 0.0F;
+  for (std::size_t k = first; k < last; ++k) {
+    float around = 0.0F;
+    for (std::size_t j = k - beside; j <= k + beside; ++j) around += powers[j];
+    sum += std::log((around / (9.0F) + least) / (powers[k] + least));
+  }
+  return sum / static_cast<float>(last - first);
 }
 
 /// Two first-order high-passes in a row; begins as if `start` had lasted for ever.
@@ -114,16 +132,24 @@ class NoiseHearer {
     const signal::RealFft& fft = signal::shared_fft(length);
     frame_.resize(length);
     spectrum_.resize(fft.bins());
+    found.turn.frame_s = static_cast<double>(hop) / rate_Hz;
+    found.turn.tonal.assign(static_cast<std::size_t>(last - first), 0.0F);
+    powers_.resize(fft.bins());
     for (std::int64_t k = first; k < last; ++k) {
       if ((k + 1) * hop > reader_->frames() || k < 1) continue;  // half of it lies outside
       const auto at = static_cast<std::size_t>((k - first) * hop);
       double power = 0.0;
+      std::ranges::fill(powers_, 0.0F);
       for (const auto& channel : samples_) {
         signal::apply_window(std::span{channel}.subspan(at, length), window_, frame_);
         fft.forward(frame_, spectrum_);
         for (std::size_t bin = 0; bin < weights_.size(); ++bin)
           power += static_cast<double>(weights_[bin] * std::norm(spectrum_[bin]));
+        for (std::size_t bin = 0; bin < powers_.size(); ++bin)
+          powers_[bin] += std::norm(spectrum_[bin]);
       }
+      found.turn.tonal[static_cast<std::size_t>(k - first)] =
+          tonality(powers_, rate_Hz / static_cast<double>(length));
       const std::size_t slot = slot_of(k, hop) - found.first_slot;
       if (slot >= found.slots.size()) found.slots.resize(slot + 1);
       found.slots[slot].power += power;
@@ -203,6 +229,7 @@ class NoiseHearer {
   double slot_s_;
   std::vector<float> window_, weights_;
   std::array<signal::Aligned<float>, 2> samples_;
+  std::vector<float> powers_;  // of both channels, by bin
   signal::Aligned<float> frame_;
   signal::Aligned<std::complex<float>> spectrum_;
 };
@@ -385,6 +412,8 @@ void join(const TurnHeard& piece, TurnHeard& whole) {
   append(piece.right, whole.right);
   append(piece.vertical, whole.vertical);
   append(piece.slow, whole.slow);
+  append(piece.tonal, whole.tonal);
+  whole.frame_s = piece.frame_s;
 }
 
 void fill_low(const LowNoise& low, CaptureNoiseFound& found) {

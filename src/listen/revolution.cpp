@@ -26,8 +26,9 @@ constexpr double nominal_width = 0.04;
 constexpr double least_chance = 1e-12;
 constexpr double roads = 4.0;  // each has as many chances to err
 
-constexpr double free_vertical = 0.631;  // -2 dB re lateral
-constexpr double as_quiet = 10.0;        // in power
+constexpr double free_vertical = 0.316;  // -5 dB re lateral
+constexpr float tonal_programme = 0.42F;
+constexpr double as_quiet = 10.0;  // in power
 constexpr double second_s = 1.0;
 
 constexpr double repeat_high_pass_Hz = 0.4;
@@ -457,7 +458,7 @@ std::vector<char> surface_cells(const TurnHeard& heard) {
   struct Second {
     std::size_t from;
     double level;
-    bool leans;  // to the middle, as programme does
+    bool programme;
   };
   std::vector<Second> seconds;
   double quietest = std::numeric_limits<double>::infinity();
@@ -470,16 +471,26 @@ std::vector<char> surface_cells(const TurnHeard& heard) {
     const auto level = static_cast<double>(maths::median(std::move(both)));
     const auto side = static_cast<double>(maths::median(std::move(vertical)));
     const double lateral = 0.5 * level - side;
-    seconds.push_back({from, level, side < free_vertical * lateral});
+    const auto frame = [&](std::size_t cell) {
+      return std::min(
+          heard.tonal.size(),
+          static_cast<std::size_t>(static_cast<double>(cell) * heard.cell_s / heard.frame_s));
+    };
+    const std::vector<float> tonal(
+        heard.tonal.begin() + static_cast<std::ptrdiff_t>(frame(from)),
+        heard.tonal.begin() + static_cast<std::ptrdiff_t>(frame(from + second)));
+    const bool tuned = maths::median_or(tonal, 0.0F) > tonal_programme;
+    seconds.push_back({from, level, tuned || side < free_vertical * lateral});
     if (level > 0.0) quietest = std::min(quietest, level);
   }
   for (const Second& one : seconds)
-    if (one.level > 0.0 && one.level <= as_quiet * quietest && !one.leans)
+    if (one.level > 0.0 && one.level <= as_quiet * quietest && !one.programme)
       std::fill_n(free.begin() + static_cast<std::ptrdiff_t>(one.from), second, char{1});
   return free;
 }
 
 TurnFound find_turn(const TurnHeard& heard, const TurnSetting& setting) {
+  EXPECTS(heard.frame_s > 0.0);
   EXPECTS(heard.left.size() == heard.right.size() && heard.left.size() == heard.vertical.size());
   const double duration_s = static_cast<double>(heard.left.size()) * heard.cell_s;
   const double least_s = setting.least_turns / fastest_Hz;

@@ -121,6 +121,11 @@ ListeningReport sample_report() {
                      .unweighted_2sigma = 0.0011,
                      .unweighted_peak = 0.0016,
                      .noise_2sigma = 0.00004};
+  report.turn = Turn{.rpm = 33.984,
+                     .sigma_rpm = 0.027,
+                     .nominal_rpm = 33.333333,
+                     .evidence = {"repeat", "ticks"},
+                     .chance = 3.5e-7};
   report.noise.polar = PolarMap{.revolutions_per_row = 4.0,
                                 .columns = 3,
                                 .rows = 2,
