@@ -44,6 +44,7 @@ constexpr double line_turns = 32.0;
 constexpr double least_line_turns = 16.0;
 constexpr double beside_from = 3.0, beside_to = 7.0;  // in units of one over the window
 constexpr std::size_t harmonics = 4;
+constexpr double other_to_Hz = 3.0, other_from = 5.0, other_share = 0.5, other_chance = 1e-3;
 constexpr double swing_step_s = 0.05;
 
 constexpr std::size_t tick_harmonics = 20;
@@ -277,7 +278,10 @@ std::optional<Evidence> line(const std::string& road,
       1.0 / (static_cast<double>(length) * step_s) / bin_Hz;  // of resolution, in bins
   const auto first = static_cast<std::size_t>(std::ceil(from_Hz / bin_Hz));
   const auto last = static_cast<std::size_t>(fastest_Hz / bin_Hz);
+  const auto lowest = static_cast<std::size_t>(std::ceil((beside_to + 1.0) * unit));
   std::vector<double> once(last + 1), comb(last + 1);
+  std::vector<double> surprise(
+      std::min(fft.bins(), static_cast<std::size_t>(highest_Hz / bin_Hz) + 1));
   std::size_t windows = 0;
   // Of a Hann window neighbours 1.5 units apart are as good as independent.
   const double beside = 2.0 * (beside_to - beside_from) / 1.5;
@@ -303,20 +307,19 @@ std::optional<Evidence> line(const std::string& road,
       const auto b = std::min(fft.bins(), static_cast<std::size_t>(std::round(high)));
       return b > a ? (sums[b] - sums[a]) / static_cast<double>(b - a) : 0.0;
     };
-    for (std::size_t k = first; k <= last; ++k)
-      for (std::size_t h = 1; h <= harmonics; ++h) {
-        const auto at = static_cast<double>(h * k);
-        double surprise = 0.0;
-        if (at * bin_Hz <= highest_Hz) {
-          // The geometric mean of both sides goes straight through a slope.
-          const double noise = std::sqrt(mean_of(at - beside_to * unit, at - beside_from * unit) *
-                                         mean_of(at + beside_from * unit, at + beside_to * unit));
-          const double power = static_cast<double>(std::norm(spectrum[h * k]));
-          if (noise > 0.0) surprise = beside * std::log1p(power / (beside * noise));
-        }
-        if (h == 1) once[k] += surprise;
-        comb[k] += surprise;
-      }
+    for (std::size_t k = lowest; k < surprise.size(); ++k) {
+      const auto at = static_cast<double>(k);
+      // The geometric mean of both sides goes straight through a slope.
+      const double noise = std::sqrt(mean_of(at - beside_to * unit, at - beside_from * unit) *
+                                     mean_of(at + beside_from * unit, at + beside_to * unit));
+      const double power = static_cast<double>(std::norm(spectrum[k]));
+      if (noise > 0.0) surprise[k] += beside * std::log1p(power / (beside * noise));
+    }
+  }
+  for (std::size_t k = first; k <= last; ++k) {
+    once[k] = surprise[k];
+    for (std::size_t h = 1; h <= harmonics && h * k < surprise.size(); ++h)
+      comb[k] += surprise[h * k];
   }
   const double trials =
       2.0 * 2.0 * (fastest_Hz - from_Hz) / bin_Hz / unit;  // oversampled by two, two sums
@@ -336,6 +339,16 @@ std::optional<Evidence> line(const std::string& road,
   };
   weigh(once, 1, 1.0);
   weigh(comb, harmonics, static_cast<double>(harmonics));
+  // Lines between the turn's multiples are as likely to be programme, and the turn's own one of them.
+  const double turn_bins = found.turn_Hz / bin_Hz;
+  const auto until = std::min(surprise.size(), static_cast<std::size_t>(other_to_Hz / bin_Hz));
+  for (std::size_t k = lowest; turn_bins > 0.0 && k < until; ++k) {
+    const double off = std::remainder(static_cast<double>(k), turn_bins);
+    if (std::abs(off) < other_from * unit && static_cast<double>(k) > 0.5 * turn_bins) continue;
+    const double own = once[static_cast<std::size_t>(std::lround(turn_bins))];
+    if (surprise[k] > other_share * own && trials * gamma_tail(windows, surprise[k]) < other_chance)
+      found.rhythm_s = 1.0 / (static_cast<double>(k) * bin_Hz);
+  }
   return found;
 }
 

@@ -143,6 +143,18 @@ TEST(Revolution, HearsNothingInProgramme) {
   }
 }
 
+// A tune's bar of 3.6 s has its line at 33 1/3 as well as those between.
+TEST(Revolution, TakesNoTuneInTheInfrasoundForAWarp) {
+  auto heard = surface(60.0, 15);
+  for (std::size_t k = 0; k < heard.slow.size(); ++k)
+    for (int line = 1; line < 8; ++line)
+      heard.slow[k] += 0.3F * static_cast<float>(std::sin(2.0 * std::numbers::pi * line / 3.6 *
+                                                          static_cast<double>(k) / slow_rate_Hz));
+  const auto found = find_turn(heard);
+  EXPECT_FALSE(found.turn);
+  EXPECT_THAT(found.why, HasSubstr("rhythm"));
+}
+
 TEST(Revolution, RefusesLessThanFourTurns) {
   auto heard = surface(2.5, 13);
   EXPECT_THAT(find_turn(heard).why, HasSubstr("shorter than 4 turns"));
