@@ -44,6 +44,7 @@ constexpr double line_turns = 32.0;
 constexpr double least_line_turns = 16.0;
 constexpr double beside_from = 3.0, beside_to = 7.0;  // in units of one over the window
 constexpr std::size_t harmonics = 4;
+constexpr double beat_power = 100.0;
 constexpr double other_to_Hz = 3.0, other_from = 5.0, other_share = 0.5, other_chance = 1e-3;
 constexpr double swing_step_s = 0.05;
 
@@ -282,6 +283,7 @@ std::optional<Evidence> line(const std::string& road,
   std::vector<double> once(last + 1), comb(last + 1);
   std::vector<double> surprise(
       std::min(fft.bins(), static_cast<std::size_t>(highest_Hz / bin_Hz) + 1));
+  std::vector<double> powers(surprise.size());
   std::size_t windows = 0;
   // Of a Hann window neighbours 1.5 units apart are as good as independent.
   const double beside = 2.0 * (beside_to - beside_from) / 1.5;
@@ -313,6 +315,7 @@ std::optional<Evidence> line(const std::string& road,
       const double noise = std::sqrt(mean_of(at - beside_to * unit, at - beside_from * unit) *
                                      mean_of(at + beside_from * unit, at + beside_to * unit));
       const double power = static_cast<double>(std::norm(spectrum[k]));
+      powers[k] += power;
       if (noise > 0.0) surprise[k] += beside * std::log1p(power / (beside * noise));
     }
   }
@@ -343,6 +346,9 @@ std::optional<Evidence> line(const std::string& road,
   const double turn_bins = found.turn_Hz / bin_Hz;
   const auto until = std::min(surprise.size(), static_cast<std::size_t>(other_to_Hz / bin_Hz));
   for (std::size_t k = lowest; turn_bins > 0.0 && k < until; ++k) {
+    // A beat on a multiple of the turn towers over it; no usual warp's multiples do.
+    if (powers[k] > beat_power * powers[static_cast<std::size_t>(std::lround(turn_bins))])
+      found.rhythm_s = 1.0 / (static_cast<double>(k) * bin_Hz);
     const double off = std::remainder(static_cast<double>(k), turn_bins);
     if (std::abs(off) < other_from * unit && static_cast<double>(k) > 0.5 * turn_bins) continue;
     const double own = once[static_cast<std::size_t>(std::lround(turn_bins))];

@@ -143,6 +143,16 @@ TEST(Revolution, HearsNothingInProgramme) {
   }
 }
 
+// A beat at three a turn, 26 dB over the line at the turn itself.
+TEST(Revolution, TakesNoBeatInTheInfrasoundForAWarp) {
+  auto heard = surface(60.0, 17);
+  for (std::size_t k = 0; k < heard.slow.size(); ++k) {
+    const double turn = 2.0 * std::numbers::pi * static_cast<double>(k) / slow_rate_Hz / 1.8;
+    heard.slow[k] += static_cast<float>(0.5 * std::sin(turn) + 10.0 * std::sin(3.0 * turn));
+  }
+  EXPECT_FALSE(find_turn(heard).turn);
+}
+
 // A tune's bar of 3.6 s has its line at 33 1/3 as well as those between.
 TEST(Revolution, TakesNoTuneInTheInfrasoundForAWarp) {
   auto heard = surface(60.0, 15);
