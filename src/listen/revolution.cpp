@@ -448,6 +448,22 @@ std::string period_text(const Evidence& one) {
   return fmt::format("{:.3f} s ({:.2f} rpm, {})", 1.0 / one.turn_Hz, 60.0 * one.turn_Hz, one.road);
 }
 
+std::optional<double> usual_speed(double rpm) {
+  std::optional<double> nearest;
+  for (const double nominal : nominal_rpm)
+    if (std::abs(rpm / nominal - 1.0) < nominal_width &&
+        (!nearest || std::abs(rpm - nominal) < std::abs(rpm - *nearest)))
+      nearest = nominal;
+  return nearest;
+}
+
+/// A disc bent like a saddle has its strongest line at two a turn: 66.7 rpm, which is no record's, is 33 1/3.
+void halve_saddle(Evidence& one) {
+  if (usual_speed(60.0 * one.turn_Hz) || !usual_speed(30.0 * one.turn_Hz)) return;
+  one.turn_Hz /= 2.0;
+  one.sigma_Hz /= 2.0;
+}
+
 works::Turn turn_of(const std::vector<Evidence>& sure) {
   works::Turn turn;
   double weight = 0.0, sum = 0.0;
@@ -459,11 +475,7 @@ works::Turn turn_of(const std::vector<Evidence>& sure) {
   turn.rpm = 60.0 * sum / weight;
   turn.sigma_rpm = 60.0 / std::sqrt(weight);
   turn.chance = std::max(least_chance, sure.front().chance);
-  for (const double nominal : nominal_rpm)
-    if (std::abs(turn.rpm / nominal - 1.0) < nominal_width &&
-        (!turn.nominal_rpm ||
-         std::abs(turn.rpm - nominal) < std::abs(turn.rpm - *turn.nominal_rpm)))
-      turn.nominal_rpm = nominal;
+  turn.nominal_rpm = usual_speed(turn.rpm);
   return turn;
 }
 
@@ -533,7 +545,10 @@ TurnFound find_turn(const TurnHeard& heard, const TurnSetting& setting) {
     add(swing(heard, free));
     add(ticks(heard, free));
   }
-  for (Evidence& one : all) one.chance *= roads;
+  for (Evidence& one : all) {
+    one.chance *= roads;
+    if (one.road == "warp" || one.road == "swing") halve_saddle(one);
+  }
   std::ranges::stable_sort(all, {}, &Evidence::chance);
   if (all.empty() && free_s < least_s)
     return {

@@ -110,6 +110,17 @@ TEST(Revolution, FindsAWarp) {
   expect_turn(find_turn(heard), 78.1, "warp");
 }
 
+// A saddle: two a turn and a weak fourth of them.
+TEST(Revolution, HalvesASaddle) {
+  auto heard = surface(60.0, 9);
+  for (std::size_t k = 0; k < heard.slow.size(); ++k) {
+    const double turn =
+        2.0 * std::numbers::pi * 33.4 / 60.0 * static_cast<double>(k) / slow_rate_Hz;
+    heard.slow[k] += static_cast<float>(0.5 * std::sin(2.0 * turn) + 0.2 * std::sin(4.0 * turn));
+  }
+  expect_turn(find_turn(heard), 33.4, "warp");
+}
+
 TEST(Revolution, FindsTicksAtOneAngle) {
   auto heard = surface(40.0, 11);
   std::mt19937 engine{2};
