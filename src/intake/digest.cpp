@@ -1,11 +1,10 @@
 #include "intake/digest.hpp"
 
-#include <openssl/evp.h>
-
-#include <array>
 #include <cstdio>
 #include <memory>
 #include <vector>
+
+#include "base/sha256.hpp"
 
 namespace goodside::intake {
 
@@ -18,27 +17,14 @@ Result<std::string> sha256_of_file(const std::string& path) {
                                                              &std::fclose};
   if (!file) return unreadable;
   std::setvbuf(file.get(), nullptr, _IONBF, 0);
-  const std::unique_ptr<EVP_MD_CTX, void (*)(EVP_MD_CTX*)> context{EVP_MD_CTX_new(),
-                                                                   &EVP_MD_CTX_free};
-  if (!context || EVP_DigestInit_ex(context.get(), EVP_sha256(), nullptr) != 1)
-    return Error{Fault::io,
-                 "SHA-256 of the OpenSSL library cannot be started; mend its installation"};
 
-  std::vector<unsigned char> block(block_bytes);
+  Sha256 hash;
+  std::vector<char> block(block_bytes);
   while (const std::size_t got = std::fread(block.data(), 1, block.size(), file.get()))
-    EVP_DigestUpdate(context.get(), block.data(), got);
+    hash.take({block.data(), got});
   if (std::ferror(file.get()) != 0) return unreadable;
 
-  std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
-  unsigned int bytes = 0;
-  EVP_DigestFinal_ex(context.get(), digest.data(), &bytes);
-  std::string text;
-  for (unsigned int i = 0; i < bytes; ++i) {
-    constexpr char digits[] = "0123456789abcdef";
-    text += digits[digest[i] >> 4U];
-    text += digits[digest[i] & 15U];
-  }
-  return text;
+  return hexadecimal(hash.finish());
 }
 
 }  // namespace goodside::intake

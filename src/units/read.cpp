@@ -56,6 +56,12 @@ constexpr std::array duration_spellings{Spelling{"h", hour},
 constexpr std::array rotation_spellings{Spelling{"", turns_per_minute},
                                         Spelling{"rpm", turns_per_minute}};
 constexpr std::array frequency_spellings{Spelling{"Hz", hertz}, Spelling{"kHz", kilohertz}};
+constexpr std::array mass_spellings{Spelling{"kg", kilogram},
+                                    Spelling{"g", gram},
+                                    Spelling{"mg", milligram},
+                                    Spelling{"t", tonne},
+                                    Spelling{"lb", pound},
+                                    Spelling{"oz", ounce}};
 constexpr std::array temperature_spellings{Spelling{"°C", celsius},
                                            Spelling{"C", celsius},
                                            Spelling{"℃", celsius},
@@ -107,6 +113,13 @@ constexpr Kind frequency{.noun = "frequency",
                          .low_si = 0.0,
                          .high_si = 1e7,
                          .shown = hertz};
+constexpr Kind mass{.noun = "mass",
+                    .expected = "a number with kg, g, mg, t, lb or oz",
+                    .example = "2.3 kg",
+                    .spellings = mass_spellings,
+                    .low_si = 0.0,
+                    .high_si = 1e6,
+                    .shown = kilogram};
 constexpr Kind temperature{.noun = "temperature",
                            .expected = "a number with °C, °F or K",
                            .example = "165 °C",
@@ -243,6 +256,9 @@ Result<double> rotation_rpm(std::string_view text) {
 
 Result<double> frequency_Hz(std::string_view text) {
   return read(text, frequency);
+}
+Result<double> mass_kg(std::string_view text) {
+  return read(text, mass);
 }
 Result<double> temperature_K(std::string_view text) {
   return read(text, temperature);

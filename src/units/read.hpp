@@ -29,6 +29,9 @@ Result<double> rotation_rpm(std::string_view text);
 /// Frequency [Hz], 0..10 MHz: Hz, kHz.
 Result<double> frequency_Hz(std::string_view text);
 
+/// Mass [kg], 0..1e6 kg: kg, g, mg, t, lb, oz.
+Result<double> mass_kg(std::string_view text);
+
 /// Temperature [K], 0..5000 K: °C (C), K, °F (F).
 Result<double> temperature_K(std::string_view text);
 

@@ -46,6 +46,13 @@ inline constexpr Unit hertz{.symbol = "Hz"};
 inline constexpr Unit kilohertz{.symbol = "kHz", .numerator = 1e3};
 inline constexpr Unit turns_per_minute{.symbol = "rpm"};
 
+inline constexpr Unit kilogram{.symbol = "kg"};
+inline constexpr Unit gram{.symbol = "g", .denominator = 1e3};
+inline constexpr Unit milligram{.symbol = "mg", .denominator = 1e6};
+inline constexpr Unit tonne{.symbol = "t", .numerator = 1e3};
+inline constexpr Unit pound{.symbol = "lb", .numerator = 45359237.0, .denominator = 1e8};
+inline constexpr Unit ounce{.symbol = "oz", .numerator = 45359237.0, .denominator = 16e8};
+
 inline constexpr Unit kelvin{.symbol = "K"};
 inline constexpr Unit celsius{.symbol = "°C", .offset = 273.15};
 inline constexpr Unit fahrenheit{

@@ -24,6 +24,7 @@ constexpr std::array readers{Named{"length", length_m},
                              Named{"duration", duration_s},
                              Named{"rotation", rotation_rpm},
                              Named{"frequency", frequency_Hz},
+                             Named{"mass", mass_kg},
                              Named{"temperature", temperature_K},
                              Named{"pressure", pressure_Pa},
                              Named{"level", level_dB},
@@ -52,6 +53,16 @@ TEST(Read, LengthsInEverySpelling) {
   EXPECT_EQ(length_m("-0.1 mm").value(), -1e-4);
   EXPECT_EQ(length_m("−0.1 mm").value(), -1e-4);
   EXPECT_EQ(length_m(".5 mm").value(), 5e-4);
+}
+
+// Published: 1 lb = 0.45359237 kg exactly, 1 oz = 1/16 lb [SP811, appendix B.8].
+TEST(Read, MassesInEverySpelling) {
+  for (const auto* text : {"0.14 kg", "140 g", "140g", "140000 mg", "0.00014 t"})
+    EXPECT_DOUBLE_EQ(mass_kg(text).value(), 0.14) << text;
+  EXPECT_EQ(mass_kg("1 lb").value(), 0.45359237);
+  EXPECT_DOUBLE_EQ(mass_kg("16 oz").value(), 0.45359237);
+  for (const auto* text : {"140", "-1 kg", "nan kg", "1e9 kg", "1 stone"})
+    EXPECT_FALSE(mass_kg(text).has_value()) << text;
 }
 
 // Published: 9 7/8 in and 11 7/8 in are 250.8 mm and 301.6 mm in the table of disc diameters
