@@ -4,8 +4,8 @@
 #       makes the library goodside_metal, its alias goodside::metal and a header set whose headers are each
 #       compiled alone (target all_verify_interface_header_sets). USES is the module's whole dependency list
 #       inside the project; tools/check_layers holds it against the includes.
-#   goodside_test(metal SOURCES deposit_test.cpp USES metal [LIBRARIES ...] [LABEL slow|soak])
-#       makes the program test_metal and hands its tests to CTest. Without a label they are fast: every build
+#   goodside_test(metal SOURCES deposit_test.cpp USES metal [LIBRARIES ...] [LABEL slow|soak] [FIXTURE name])
+#       makes the program test_metal and hands its tests to CTest, after the fixture's setup. Without a label they are fast: every build
 #       runs them, the sanitised ones too. `slow` tests run in the release build alone, `soak` tests only when
 #       asked for (./dev soak).
 
@@ -60,7 +60,7 @@ function(goodside_module name)
 endfunction()
 
 function(goodside_test name)
-  cmake_parse_arguments(test "" "LABEL" "SOURCES;USES;LIBRARIES" ${ARGN})
+  cmake_parse_arguments(test "" "LABEL;FIXTURE" "SOURCES;USES;LIBRARIES" ${ARGN})
   add_executable(test_${name} ${test_SOURCES})
   target_include_directories(test_${name} PRIVATE ${PROJECT_SOURCE_DIR}/tests)
   target_compile_definitions(test_${name} PRIVATE
@@ -73,6 +73,9 @@ function(goodside_test name)
   set(properties TIMEOUT 600)
   if(test_LABEL)
     list(APPEND properties LABELS ${test_LABEL})
+  endif()
+  if(test_FIXTURE)
+    list(APPEND properties FIXTURES_REQUIRED ${test_FIXTURE})
   endif()
   gtest_discover_tests(test_${name} DISCOVERY_TIMEOUT 60 PROPERTIES ${properties})
 endfunction()
