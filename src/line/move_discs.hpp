@@ -1,0 +1,49 @@
+#pragma once
+#include <string>
+#include <vector>
+
+#include "line/choose_stock.hpp"
+#include "line/desk.hpp"
+
+namespace goodside::line {
+
+struct Moved {
+  ledger::Head head;
+  std::int64_t discs{};
+  std::vector<works::Movement> movements;
+  /// Of the impressions asked for, what a hold cannot reach: they have left the house.
+  std::int64_t shipped{};
+};
+
+/// Takes discs from one place to another. To the press, to and from unaccounted, and into and out
+/// of samples, suspect stock and shipments go the verbs of their own.
+/// Errors: those of choose_stock; Fault::bad_input where scrap has no reason; Fault::conflict where
+/// a carton is closed, full, or of another order.
+Result<Moved> move_discs(const Desk& desk, const Choice& choice, const works::Spot& to);
+
+/// Quarantine: everything in the house that may be among these impressions becomes suspect, where
+/// it lies. Errors: Fault::bad_input without a reason; Fault::not_found where nothing is left.
+Result<Moved> hold(const Desk& desk, const Choice& choice, const std::string& reason);
+/// Suspect stock goes back to what it was.
+Result<Moved> release(const Desk& desk, const Choice& choice);
+
+/// Somebody counted `counted` discs of what the choice names: the difference goes to or comes from
+/// `unaccounted`, with its reason. Nothing is entered where the count agrees.
+Result<Moved> recount(const Desk& desk,
+                      const Choice& choice,
+                      std::int64_t counted,
+                      const std::string& reason);
+
+/// A closed carton or its whole shipment leaves: packed discs become shipped.
+Result<Moved> close_carton(const Desk& desk, const std::string& carton, std::int64_t counted);
+Result<Moved> ship(const Desk& desk,
+                   const std::string& shipment,
+                   const std::vector<std::string>& cartons);
+/// Discs that a customer sent back become suspect stock in the house.
+Result<Moved> take_back(const Desk& desk, const Choice& choice, const std::string& reason);
+
+/// Within an entry that writes more; throws ledger::Refused. Returns the discs held.
+std::int64_t hold_within(ledger::Writer& writer, const Choice& choice, const std::string& reason);
+std::int64_t release_within(ledger::Writer& writer, const Choice& choice);
+
+}  // namespace goodside::line
