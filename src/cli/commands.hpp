@@ -1,4 +1,6 @@
 #pragma once
+#include <vector>
+
 #include "cli/command.hpp"
 #include "line/hear_capture.hpp"
 
@@ -8,5 +10,13 @@ namespace goodside::cli {
 Command listen_command(line::Engine engine);
 Command play_command();  ///< the played-side simulator
 Command demo_command();  ///< the demo works
+
+// The verbs of `works`, the record.
+std::vector<Command> works_enter_commands();  ///< init, kinds, add, log, reverse
+std::vector<Command> works_press_commands();  ///< mount, unmount, press, approve
+std::vector<Command>
+works_disc_commands();  ///< move, hold, release, recount, ticket, hear, close, ship, return
+std::vector<Command> works_ask_commands();   ///< show, from, where, events
+std::vector<Command> works_keep_commands();  ///< check, backup, restore, export, import
 
 }  // namespace goodside::cli

@@ -2,7 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <ostream>
+#include <set>
 #include <sstream>
 
 #include "cli/wrap.hpp"
@@ -38,20 +40,49 @@ void explain_option(const Option& option, std::ostream& out) {
   for (std::size_t i = 1; i < lines.size(); ++i) out << indent << lines[i] << '\n';
 }
 
+/// A name and what it stands for, in two columns.
+void list(const std::string& name, const std::string& help, std::ostream& out) {
+  constexpr std::size_t name_column = 20;
+  const auto lines = wrapped(help, line_width - name_column);
+  for (std::size_t i = 0; i < lines.size(); ++i) {
+    const std::string left = i == 0 ? "  " + name : "";
+    out << left << std::string(name_column - std::min(name_column, columns(left)), ' ') << lines[i]
+        << '\n';
+  }
+}
+
 }  // namespace
 
 void overview(const std::vector<Command>& commands, std::ostream& out) {
   out << "goodside: what is wrong with a pressed side, where, and what to do next\n\n";
-  constexpr std::size_t name_column = 20;
+  std::set<std::string> families;
   for (const Command& command : commands) {
-    const auto lines = wrapped(command.help, line_width - name_column);
-    for (std::size_t i = 0; i < lines.size(); ++i)
-      out << fmt::format(
-          "{:<{}}{}\n", i == 0 ? "  goodside " + command.name : "", name_column, lines[i]);
+    const auto space = command.name.find(' ');
+    if (space == std::string::npos) {
+      list("goodside " + command.name, command.help, out);
+      continue;
+    }
+    const std::string family = command.name.substr(0, space);
+    if (!families.insert(family).second) continue;
+    list(fmt::format("goodside {} …", family),
+         fmt::format("The works' {}; `goodside {} --help` lists its verbs.",
+                     family == "works" ? "record of metal, runs, discs and cartons" : family,
+                     family),
+         out);
   }
   out << "\n`goodside COMMAND --help` shows its options and a worked example; `goodside\n"
          "--version` the version. Exit status: 0 within limits, 1 outside limits, 2 the\n"
          "request or its input cannot be used, 3 our own fault.\n";
+}
+
+void overview_of(const std::string& family,
+                 const std::vector<Command>& commands,
+                 std::ostream& out) {
+  out << fmt::format("goodside {}: the verbs\n\n", family);
+  for (const Command& command : commands)
+    list(command.name.substr(family.size() + 1), command.help, out);
+  out << fmt::format("\n`goodside {} VERB --help` shows its options and a worked example.\n",
+                     family);
 }
 
 void explain(const Command& command, std::ostream& out) {

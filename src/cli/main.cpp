@@ -6,6 +6,7 @@
 
 #include <cstdlib>
 #include <iostream>
+#include <vector>
 
 #include "cli/commands.hpp"
 #include "listen/listen.hpp"
@@ -30,10 +31,15 @@ int main(int count, char** words) {
                   std::cerr,
                   {.colour = isatty(STDOUT_FILENO) != 0 && std::getenv("NO_COLOR") == nullptr,
                    .progress = isatty(STDERR_FILENO) != 0}};
-  const int status =
-      run_line({listen_command(goodside::listen::listen), play_command(), demo_command()},
-               {words + 1, words + count},
-               console);
+  std::vector<Command> commands{
+      listen_command(goodside::listen::listen), play_command(), demo_command()};
+  for (const auto& family : {works_enter_commands(),
+                             works_press_commands(),
+                             works_disc_commands(),
+                             works_ask_commands(),
+                             works_keep_commands()})
+    commands.insert(commands.end(), family.begin(), family.end());
+  const int status = run_line(commands, {words + 1, words + count}, console);
   std::cout.flush();
   if (!std::cout)
     return console.refuse(

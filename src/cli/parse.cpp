@@ -3,6 +3,7 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <exception>
+#include <iterator>
 
 #include "cli/command.hpp"
 #include "cli/help.hpp"
@@ -64,7 +65,7 @@ Result<Args> parse(const Command& command, std::vector<std::string> words) {
       continue;
     }
     CLI::Option* declared = app.add_option(option.name, slot.words);
-    if (is_option(option.name)) declared->allow_extra_args(option.several);
+    if (is_option(option.name) || !option.many) declared->allow_extra_args(option.several);
     if (!option.many && !option.several) declared->expected(1);
   }
   try {
@@ -94,6 +95,15 @@ bool asks_for_help(const std::vector<std::string>& words) {
   });
 }
 
+std::vector<Command> family_of(const std::vector<Command>& commands, const std::string& word) {
+  std::vector<Command> family;
+  std::copy_if(
+      commands.begin(), commands.end(), std::back_inserter(family), [&](const Command& one) {
+        return one.name.starts_with(word + " ");
+      });
+  return family;
+}
+
 int dispatch(const std::vector<Command>& commands,
              const std::vector<std::string>& words,
              Console& console) {
@@ -109,14 +119,23 @@ int dispatch(const std::vector<Command>& commands,
     console.out() << "goodside " << GOODSIDE_VERSION << '\n';
     return static_cast<int>(Exit::within_limits);
   }
+  // `works add` is one command with a name of two words; `works` alone lists its family.
+  const auto family = family_of(commands, words[0]);
+  const std::size_t length = family.empty() ? 1 : 2;
+  if (words.size() < length || (length == 2 && (words[1] == "--help" || words[1] == "-h"))) {
+    overview_of(words[0], family, words.size() < length ? console.err() : console.out());
+    return static_cast<int>(words.size() < length ? Exit::unusable : Exit::within_limits);
+  }
+  const std::string name = length == 1 ? words[0] : words[0] + " " + words[1];
   for (const Command& command : commands) {
-    if (command.name != words[0]) continue;
+    if (command.name != name) continue;
     if (!asks_for_help(words))
-      return run_command(command, {words.begin() + 1, words.end()}, console);
+      return run_command(
+          command, {words.begin() + static_cast<std::ptrdiff_t>(length), words.end()}, console);
     explain(command, console.out());
     return static_cast<int>(Exit::within_limits);
   }
-  return console.refuse(no_such_command(commands, words[0]));
+  return console.refuse(no_such_command(family.empty() ? commands : family, name));
 }
 
 }  // namespace

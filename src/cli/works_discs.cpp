@@ -1,0 +1,406 @@
+#include <fmt/format.h>
+
+#include "base/sha256.hpp"
+#include "cli/commands.hpp"
+#include "cli/works_open.hpp"
+#include "intake/compressed_file.hpp"
+#include "intake/digest.hpp"
+#include "intake/safe_file.hpp"
+#include "json/listening_report.hpp"
+#include "line/instants.hpp"
+#include "line/move_discs.hpp"
+#include "line/sample_tickets.hpp"
+
+namespace goodside::cli {
+namespace {
+
+Result<line::Choice> read_choice(const Args& args, bool places) {
+  line::Choice choice;
+  auto run = args.read("run", code_text);
+  if (!run) return run.error();
+  choice.run = std::move(*run);
+  const auto impressions = args.maybe("--impressions", impression_range);
+  if (!impressions) return impressions.error();
+  choice.impressions = *impressions;
+  if (!places) return choice;
+  const auto quantity = args.maybe("--quantity", count_number);
+  const auto place = args.maybe("--from", works::read_place);
+  const auto at = args.maybe("--from-spot", code_text);
+  if (!quantity) return quantity.error();
+  if (!place) return place.error();
+  if (!at) return at.error();
+  choice.quantity = *quantity;
+  if (*place) choice.places = {**place};
+  choice.at = at->value_or("");
+  return choice;
+}
+
+json::Node movement_node(const works::Movement& movement) {
+  const auto spot = [](const works::Spot& place) {
+    json::Node::Object object{{"place", std::string{word(place.place)}}};
+    if (!place.at.empty()) object.emplace_back("at", place.at);
+    if (!place.reason.empty()) object.emplace_back("reason", place.reason);
+    return object;
+  };
+  return json::Node::Object{
+      {"run", movement.run},
+      {"impressions", json::Node::List{movement.impressions.first, movement.impressions.last}},
+      {"quantity", movement.quantity},
+      {"from", spot(movement.from)},
+      {"to", spot(movement.to)}};
+}
+
+std::string movement_line(const works::Movement& movement) {
+  const auto spot = [](const works::Spot& place) {
+    return std::string{word(place.place)} + (place.at.empty() ? "" : " " + place.at);
+  };
+  return fmt::format("  {:>7} of {:>7}–{:<7}  {} → {}\n",
+                     movement.quantity,
+                     movement.impressions.first,
+                     movement.impressions.last,
+                     spot(movement.from),
+                     spot(movement.to));
+}
+
+int say_moved(const Args& args,
+              Console& console,
+              const std::string& what,
+              const Result<line::Moved>& moved) {
+  if (!moved) return console.refuse(moved.error());
+  std::string text =
+      fmt::format("{} disc{} {}\n", moved->discs, moved->discs == 1 ? "" : "s", what);
+  json::Node::List list;
+  for (const works::Movement& movement : moved->movements) {
+    if (list.size() < 20) text += movement_line(movement);
+    list.push_back(movement_node(movement));
+  }
+  if (list.size() > 20)
+    text += fmt::format("  … and {} more; --json has them all\n", list.size() - 20);
+  if (moved->shipped > 0)
+    text += fmt::format("{} discs that may be among them have been shipped: tell the customer.\n",
+                        moved->shipped);
+  return answer(args,
+                console,
+                text + noted(moved->head),
+                json::Node::Object{{"discs", moved->discs},
+                                   {"movements", std::move(list)},
+                                   {"shipped", moved->shipped},
+                                   {"head", as_node(moved->head)}});
+}
+
+int run_move(const Args& args, Console& console) {
+  const auto choice = read_choice(args, true);
+  if (!choice) return console.refuse(choice.error());
+  const auto to = args.read("to", works::read_place);
+  if (!to) return console.refuse(to.error());
+  const auto spot = args.maybe("--to-spot", code_text);
+  if (!spot) return console.refuse(spot.error());
+  return in_works(args, console, [&](OpenWorks& works) {
+    return say_moved(
+        args,
+        console,
+        fmt::format("moved to {}", word(*to)),
+        line::move_discs(
+            works.desk, *choice, {*to, spot->value_or(""), args.text("--reason"), {}}));
+  });
+}
+
+int run_hold(const Args& args, Console& console) {
+  const auto choice = read_choice(args, true);
+  if (!choice) return console.refuse(choice.error());
+  return in_works(args, console, [&](OpenWorks& works) {
+    return say_moved(
+        args, console, "held as suspect", line::hold(works.desk, *choice, args.text("--reason")));
+  });
+}
+
+int run_release(const Args& args, Console& console) {
+  auto choice = read_choice(args, false);
+  if (!choice) return console.refuse(choice.error());
+  choice->reason = args.text("--reason");
+  return in_works(args, console, [&](OpenWorks& works) {
+    return say_moved(
+        args, console, "let go, back to what they were", line::release(works.desk, *choice));
+  });
+}
+
+int run_recount(const Args& args, Console& console) {
+  auto choice = read_choice(args, true);
+  if (!choice) return console.refuse(choice.error());
+  const auto counted = args.read("counted", count_number);
+  if (!counted) return console.refuse(counted.error());
+  return in_works(args, console, [&](OpenWorks& works) {
+    const auto moved = line::recount(works.desk, *choice, *counted, args.text("--reason"));
+    return say_moved(
+        args,
+        console,
+        moved && moved->movements.empty() ? "differ: the count agrees" : "differ from the ledger",
+        moved);
+  });
+}
+
+int run_take_back(const Args& args, Console& console) {
+  const auto choice = read_choice(args, true);
+  if (!choice) return console.refuse(choice.error());
+  return in_works(args, console, [&](OpenWorks& works) {
+    return say_moved(args,
+                     console,
+                     "came back, suspect until heard",
+                     line::take_back(works.desk, *choice, args.text("--reason")));
+  });
+}
+
+int run_close(const Args& args, Console& console) {
+  const auto carton = args.read("carton", code_text);
+  if (!carton) return console.refuse(carton.error());
+  const auto counted = args.read("counted", count_number);
+  if (!counted) return console.refuse(counted.error());
+  return in_works(args, console, [&](OpenWorks& works) {
+    return say_moved(args,
+                     console,
+                     "in " + *carton + ", which is closed",
+                     line::close_carton(works.desk, *carton, *counted));
+  });
+}
+
+int run_ship(const Args& args, Console& console) {
+  const auto shipment = args.read("shipment", code_text);
+  if (!shipment) return console.refuse(shipment.error());
+  std::vector<std::string> cartons;
+  for (const std::string& typed : args.all("cartons")) {
+    auto code = code_text(typed);
+    if (!code) return console.refuse(code.error());
+    cartons.push_back(std::move(*code));
+  }
+  return in_works(args, console, [&](OpenWorks& works) {
+    return say_moved(args, console, "shipped", line::ship(works.desk, *shipment, cartons));
+  });
+}
+
+int run_ticket(const Args& args, Console& console) {
+  line::Pull pull{.run = {}, .reason = args.text("--reason"), .name = args.text("--name")};
+  auto run = args.read("run", code_text);
+  if (!run) return console.refuse(run.error());
+  pull.run = std::move(*run);
+  const auto which = args.maybe("impression", impression_range);
+  const auto counter = args.maybe("--counter", count_number);
+  const auto spindle = args.maybe("--spindle", code_text);
+  const auto at = args.maybe("--at", line::read_instant);
+  if (!which) return console.refuse(which.error());
+  if (!counter) return console.refuse(counter.error());
+  if (!spindle) return console.refuse(spindle.error());
+  if (!at) return console.refuse(at.error());
+  if (*which) {
+    pull.first = (*which)->first;
+    pull.last = (*which)->last;
+  }
+  pull.counter = *counter;
+  pull.spindle = spindle->value_or("");
+  pull.at_ms = *at;
+  return in_works(args, console, [&](OpenWorks& works) {
+    const auto pulled = line::pull_sample(works.desk, pull);
+    if (!pulled) return console.refuse(pulled.error());
+    const std::string range = pulled->first == pulled->last
+                                  ? fmt::format("{}", pulled->first)
+                                  : fmt::format("{}–{}", pulled->first, pulled->last);
+    return answer(
+        args,
+        console,
+        fmt::format("ticket {}: disc {} of {}; {} discs are suspect until it is heard\n{}",
+                    pulled->entered.code,
+                    range,
+                    pull.run,
+                    pulled->held,
+                    noted(pulled->entered.head)),
+        json::Node::Object{{"ticket", pulled->entered.code},
+                           {"run", pull.run},
+                           {"impressions", json::Node::List{pulled->first, pulled->last}},
+                           {"held", pulled->held},
+                           {"head", as_node(pulled->entered.head)}});
+  });
+}
+
+/// Reads the report, and lays it compressed and named by its hash into the works' reports/.
+Result<line::Heard> keep_report(const std::string& file,
+                                const std::string& folder,
+                                line::Heard heard) {
+  const auto text = intake::read_whole(file, json::largest_report_bytes);
+  if (!text) return text.error();
+  auto report = json::read(*text);
+  if (!report) return Error{report.error().fault, file + ": " + report.error().text};
+  heard.report_sha256 = sha256_hexadecimal(*text);
+  heard.report_path = "reports/" + heard.report_sha256 + ".json.gz";
+  if (const auto kept = intake::write_compressed(folder + "/" + heard.report_path, *text); !kept)
+    return kept.error();
+  heard.good = report->verdict.pass;
+  heard.report = std::move(*report);
+  return heard;
+}
+
+int run_hear(const Args& args, Console& console) {
+  line::Heard heard{.ticket = {},
+                    .words = args.text("--words"),
+                    .letter = args.text("--side"),
+                    .version = GOODSIDE_VERSION};
+  auto ticket = args.read("ticket", code_text);
+  if (!ticket) return console.refuse(ticket.error());
+  heard.ticket = std::move(*ticket);
+  const bool by_report = args.given("--report");
+  if (by_report == args.given("verdict"))
+    return console.refuse({Fault::bad_input, "give good or bad, or --report FILE, one of them"});
+  if (!by_report) {
+    if (args.text("verdict") != "good" && args.text("verdict") != "bad")
+      return console.refuse({Fault::bad_input, "the verdict is good or bad"});
+    heard.good = args.text("verdict") == "good";
+  }
+  return in_works(args, console, [&](OpenWorks& works) {
+    if (by_report) {
+      auto kept = keep_report(args.text("--report"), works.place.folder, std::move(heard));
+      if (!kept) return console.refuse(kept.error());
+      heard = std::move(*kept);
+    }
+    const auto verdict = line::hear_sample(works.desk, heard);
+    if (!verdict) return console.refuse(verdict.error());
+    return answer(args,
+                  console,
+                  fmt::format("{} is {}; {} discs are let go\n{}",
+                              heard.ticket,
+                              heard.good ? "good" : "bad",
+                              verdict->released,
+                              noted(verdict->head)),
+                  json::Node::Object{{"ticket", heard.ticket},
+                                     {"good", heard.good},
+                                     {"released", verdict->released},
+                                     {"capture", verdict->capture},
+                                     {"report", verdict->report},
+                                     {"head", as_node(verdict->head)}},
+                  heard.good ? Exit::within_limits : Exit::outside_limits);
+  });
+}
+
+Option run_option() {
+  return {.name = "run", .value = "RUN", .help = "Its code.", .required = true};
+}
+Option impressions_option() {
+  return {.name = "--impressions", .value = "A-B", .help = "Of the run; without it all."};
+}
+std::vector<Option> choice_options() {
+  return {
+      impressions_option(),
+      {.name = "--quantity", .value = "N", .help = "So many of them; without it all."},
+      {.name = "--from",
+       .value = "PLACE",
+       .help = "pressed, edge-finished, good, suspect, packed …"},
+      {.name = "--from-spot", .value = "CODE", .help = "A spindle or carton that they come from."}};
+}
+std::vector<Option> joined(std::vector<Option> first, const std::vector<Option>& more) {
+  first.insert(first.end(), more.begin(), more.end());
+  return first;
+}
+
+}  // namespace
+
+std::vector<Command> works_disc_commands() {
+  const Option reason{.name = "--reason", .value = "TEXT", .help = "Why."};
+  Option needed_reason = reason;
+  needed_reason.required = true;
+  return {
+      {.name = "works move",
+       .help = "Discs go from one place to another: edge-finished, good, packed, scrap.",
+       .example = "goodside works move R-00001-V good --impressions 1-240\n\n240 discs moved to "
+                  "good stock",
+       .options = with_works_options(
+           joined(joined({run_option(),
+                          {.name = "to",
+                           .value = "PLACE",
+                           .help = "edge-finished, good, packed, scrap, pressed.",
+                           .required = true}},
+                         choice_options()),
+                  {{.name = "--to-spot",
+                    .value = "CODE",
+                    .help = "The carton (packed) or spindle they go to."},
+                   reason})),
+       .run = run_move},
+      {.name = "works hold",
+       .help = "Quarantine: everything that may be among these impressions is suspect.",
+       .example = "goodside works hold R-00001-V --impressions 412-600 --reason \"tick\"\n\n189 "
+                  "discs held as suspect",
+       .options =
+           with_works_options(joined(joined({run_option()}, choice_options()), {needed_reason})),
+       .run = run_hold},
+      {.name = "works release",
+       .help = "Suspect discs go back to what they were.",
+       .example = "goodside works release R-00001-V --impressions 412-500\n\n89 discs let go, back "
+                  "to what they were",
+       .options = with_works_options(
+           {run_option(),
+            impressions_option(),
+            {.name = "--reason", .value = "TEXT", .help = "Only what was held for this reason."}}),
+       .run = run_release},
+      {.name = "works recount",
+       .help = "Somebody counted: the difference is posted, and the ledger still closes.",
+       .example = "goodside works recount R-00001-V 238 --from good --reason \"shelf\"\n\n2 discs "
+                  "differ from the ledger",
+       .options = with_works_options(joined(joined({run_option(),
+                                                    {.name = "counted",
+                                                     .value = "N",
+                                                     .help = "Discs that are there.",
+                                                     .required = true}},
+                                                   choice_options()),
+                                            {needed_reason})),
+       .run = run_recount},
+      {.name = "works ticket",
+       .help = "Pulls a disc for hearing; what was pressed since the last good one is suspect.",
+       .example = "goodside works ticket R-00001-V 250 --reason \"every 250th\"\n\nticket "
+                  "S-000002-C: disc 250 of R-00001-V; 249 discs are suspect until it\nis heard",
+       .options = with_works_options(
+           {run_option(),
+            {.name = "impression", .value = "N", .help = "Which disc, or a range it lies in."},
+            {.name = "--counter", .value = "N", .help = "Its press counter reading."},
+            {.name = "--spindle", .value = "SPINDLE", .help = "Where it was taken from."},
+            {.name = "--name", .value = "NAME", .help = "What its captures are called by."},
+            reason,
+            {.name = "--at", .value = "WHEN", .help = "When it was pulled; without it now."}}),
+       .run = run_ticket},
+      {.name = "works hear",
+       .help = "What was heard on a pulled disc; a good one lets go what waited for it.",
+       .example = "goodside works hear S-000002-C --side A --report a.json\n\nS-000002-C is good; "
+                  "249 discs are let go",
+       .options = with_works_options(
+           {{.name = "ticket", .value = "TICKET", .help = "Its code.", .required = true},
+            {.name = "verdict", .value = "VERDICT", .help = "good or bad, by ear."},
+            {.name = "--report",
+             .value = "FILE",
+             .help = "From `goodside listen --json FILE`: its verdict counts."},
+            {.name = "--side", .value = "LETTER", .help = "Which side was heard."},
+            {.name = "--words", .value = "TEXT", .help = "The listener's own remark."}}),
+       .run = run_hear},
+      {.name = "works close",
+       .help = "A carton is closed when its count agrees with the ledger.",
+       .example = "goodside works close K-000001-A 25\n\n25 discs in K-000001-A, which is closed",
+       .options = with_works_options(
+           {{.name = "carton", .value = "CARTON", .help = "Its code.", .required = true},
+            {.name = "counted", .value = "N", .help = "Discs counted in it.", .required = true}}),
+       .run = run_close},
+      {.name = "works ship",
+       .help = "Closed cartons leave with a shipment.",
+       .example = "goodside works ship SH-0001-P K-000001-A K-000002-8\n\n50 discs shipped",
+       .options = with_works_options(
+           {{.name = "shipment", .value = "SHIPMENT", .help = "Its code.", .required = true},
+            {.name = "cartons",
+             .value = "CARTON",
+             .help = "Their codes.",
+             .required = true,
+             .many = true}}),
+       .run = run_ship},
+      {.name = "works return",
+       .help = "Discs that a customer sent back: suspect until heard.",
+       .example = "goodside works return R-00001-V --from-spot K-000001-A --reason Q-0001-4\n\n25 "
+                  "discs came back, suspect until heard",
+       .options =
+           with_works_options(joined(joined({run_option()}, choice_options()), {needed_reason})),
+       .run = run_take_back},
+  };
+}
+
+}  // namespace goodside::cli
