@@ -12,11 +12,11 @@ Command play_command();  ///< the played-side simulator
 Command demo_command();  ///< the demo works
 
 // The verbs of `works`, the record.
-std::vector<Command> works_enter_commands();  ///< init, kinds, add, log, reverse
-std::vector<Command> works_press_commands();  ///< mount, unmount, press, approve
-std::vector<Command>
-works_disc_commands();  ///< move, hold, release, recount, ticket, hear, close, ship, return
+std::vector<Command> works_enter_commands();   ///< init, kinds, add, log, reverse
+std::vector<Command> works_press_commands();   ///< mount, unmount, press, approve
+std::vector<Command> works_sample_commands();  ///< ticket, hear, captures
+std::vector<Command> works_disc_commands();  ///< move, hold, release, recount, close, ship, return
 std::vector<Command> works_ask_commands();   ///< show, from, where, events
-std::vector<Command> works_keep_commands();  ///< check, backup, restore, export, import
+std::vector<Command> works_keep_commands();  ///< check, backup, restore, export, import, cards
 
 }  // namespace goodside::cli

@@ -35,6 +35,7 @@ int main(int count, char** words) {
       listen_command(goodside::listen::listen), play_command(), demo_command()};
   for (const auto& family : {works_enter_commands(),
                              works_press_commands(),
+                             works_sample_commands(),
                              works_disc_commands(),
                              works_ask_commands(),
                              works_keep_commands()})

@@ -1,14 +1,11 @@
 #include <fmt/format.h>
 
-#include <filesystem>
-
 #include "cli/commands.hpp"
 #include "cli/progress_bar.hpp"
 #include "cli/works_open.hpp"
 #include "line/card_index.hpp"
 #include "line/instants.hpp"
 #include "line/keep_record.hpp"
-#include "line/match_captures.hpp"
 
 namespace goodside::cli {
 namespace {
@@ -180,61 +177,10 @@ int run_cards(const Args& args, Console& console) {
   });
 }
 
-int run_captures(const Args& args, Console& console) {
-  return in_works(args, console, [&](OpenWorks& works) {
-    const auto matched = line::match_captures(works.desk,
-                                              {.folder = args.text("folder"),
-                                               .table = args.text("--table"),
-                                               .enter = !args.given("--dry-run")});
-    if (!matched) return console.refuse(matched.error());
-    std::string out;
-    json::Node::List hits, misses;
-    for (const auto& hit : matched->hits) {
-      out += fmt::format("  {} → {} side {}{}\n",
-                         hit.file,
-                         hit.ticket,
-                         hit.letter,
-                         hit.known ? " (entered before)" : "");
-      hits.push_back(json::Node::Object{{"file", hit.file},
-                                        {"ticket", hit.ticket},
-                                        {"side", hit.letter},
-                                        {"known", hit.known},
-                                        {"capture", hit.capture}});
-    }
-    for (const auto& miss : matched->misses) {
-      out += fmt::format("  ▲ {}: {}\n", miss.file, miss.why);
-      misses.push_back(json::Node::Object{{"file", miss.file}, {"why", miss.why}});
-    }
-    out = fmt::format(
-              "{} captures matched, {} missed\n", matched->hits.size(), matched->misses.size()) +
-          out;
-    const bool complete = matched->misses.empty();
-    return answer(args,
-                  console,
-                  out,
-                  json::Node::Object{{"matched", std::move(hits)}, {"missed", std::move(misses)}},
-                  complete ? Exit::within_limits : Exit::outside_limits);
-  });
-}
-
 }  // namespace
 
 std::vector<Command> works_keep_commands() {
   return {
-      {.name = "works captures",
-       .help = "Matches a folder of captures to sample tickets, every miss listed.",
-       .example = "goodside works captures captures\n\n2 captures matched, 1 missed\n  "
-                  "S-000001-E-A.wav → S-000001-E side A",
-       .options = with_works_options(
-           {{.name = "folder",
-             .value = "DIR",
-             .help = "Of audio files, named by ticket and side.",
-             .required = true},
-            {.name = "--table",
-             .value = "FILE",
-             .help = "CSV with columns file, ticket, side, where names do not tell."},
-            {.name = "--dry-run", .help = "Only show what matches."}}),
-       .run = run_captures},
       {.name = "works check",
        .help = "Proves the record against its log: tampering, loss, and that the count closes.",
        .example = "goodside works check --head 41:3f0a91c2\n\nThe count closes: 500 impressions in "

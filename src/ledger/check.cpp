@@ -254,15 +254,15 @@ class Checker {
   void compare_touched_rows() {
     for (auto& [shape, rows] : seen_)
       for (auto& [key, seen] : rows) {
-        const auto rows = connection_.ask(fmt::format("SELECT {} FROM {} WHERE \"{}\" = $1",
+        const auto kept = connection_.ask(fmt::format("SELECT {} FROM {} WHERE \"{}\" = $1",
                                                       columns_of(*shape),
                                                       shape->table,
                                                       shape->key()),
                                           {key});
-        if (rows.empty())
+        if (kept.empty())
           broken("{} {} of entry {} is missing", shape->table, key, seen.event);
         else
-          compare_row(*shape, rows[0], &seen);
+          compare_row(*shape, kept[0], &seen);
       }
   }
 

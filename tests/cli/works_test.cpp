@@ -25,6 +25,7 @@ std::vector<Command> works_commands() {
   std::vector<Command> all;
   for (const auto& family : {works_enter_commands(),
                              works_press_commands(),
+                             works_sample_commands(),
                              works_disc_commands(),
                              works_ask_commands(),
                              works_keep_commands()})
