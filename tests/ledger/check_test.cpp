@@ -94,9 +94,10 @@ TEST_P(Check, FindsADayMovementEditedOrRemoved) {
 TEST_P(Check, FindsACutTailByTheHeadThatWasNoted) {
   const std::string cut =
       "DELETE FROM movement WHERE event = 12; DELETE FROM event WHERE seq = 12;"
-      "DELETE FROM holding WHERE \"first\" > 90;"
+      "DELETE FROM holding;"
       "INSERT INTO holding VALUES ('" +
-      works_.run + "', 91, 200, 'pressed', '', '', '', 110)";
+      works_.run + "', 1, 90, 'good stock', '', '', '', 90), ('" + works_.run +
+      "', 91, 200, 'pressed', '', '', '', 110)";
   EXPECT_THAT(after(cut, {.known_head = head_, .since_ms = {}}),
               Contains(HasSubstr("tail was cut")));
   EXPECT_TRUE(check(record_.connection(), {}).closes());
