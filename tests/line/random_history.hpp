@@ -1,4 +1,5 @@
 #pragma once
+#include <algorithm>
 #include <random>
 
 #include "line/record_desk.hpp"
@@ -21,6 +22,7 @@ class RandomHistory : public RecordDesk {
     std::vector<std::string> waiting;
     std::int64_t made = 0;
     int done = 0, refused = 0;
+    const int look = std::max(20, steps / 40);
     const auto count = [&](bool taken) { ++(taken ? done : refused); };
     for (int step = 0; step < steps; ++step) {
       const int first = draw(1, static_cast<int>(made) + 2), last = first + draw(0, 40);
@@ -98,7 +100,7 @@ class RandomHistory : public RecordDesk {
             made = ledger::whole(now[0][0]);
           }
       }
-      if (step % 20 == 19) {
+      if (step % look == look - 1) {
         const ledger::Checked checked = ledger::check(record_.connection(), {});
         ASSERT_TRUE(checked.closes()) << "after step " << step << ": " << checked.breaks.front();
         ASSERT_EQ(checked.impressions, made);

@@ -7,7 +7,7 @@ class LongHistory : public test::RandomHistory {};
 FOR_BOTH_STORES(LongHistory);
 
 TEST_P(LongHistory, NeverBreaksTheLedger) {
-  live(7, 5000);
+  live(7, 2000);
 }
 
 }  // namespace
