@@ -39,8 +39,8 @@ bool holds_floats(int format) {
 /// Index of the first sample that is NaN, infinite or absurdly large. The first loop has no branch,
 /// so that the compiler turns it into vector code; it costs little beside the reading.
 std::optional<std::size_t> first_absurd(std::span<const float> samples) {
-  const auto limit_bits = std::bit_cast<std::uint32_t>(largest_magnitude);
-  const auto is_absurd = [limit_bits](float x) {
+  constexpr auto limit_bits = std::bit_cast<std::uint32_t>(largest_magnitude);
+  const auto is_absurd = [](float x) {
     return (std::bit_cast<std::uint32_t>(x) & 0x7FFFFFFFU) > limit_bits;
   };
   std::uint32_t found = 0;
@@ -244,9 +244,11 @@ Result<std::unique_ptr<signal::SampleSource>> open_audio(const std::string& path
   if (!file) {
     if (size->kind != ContainerSize::Kind::other && size->promised_bytes == 0)
       return bad(path + no_samples);
-    return bad(fmt::format("{}: not audio that can be read ({}); give WAV, RF64, W64 or FLAC",
-                           path,
-                           sf_strerror(nullptr)));
+    if (size->kind != ContainerSize::Kind::other)
+      return bad(path +
+                 ": a header whose rate, channels or coding make no sense; save it anew from the "
+                 "recorder as WAV, RF64, W64 or FLAC");
+    return bad(path + ": not audio that can be read; give WAV, RF64, W64 or FLAC");
   }
   if (auto outcome = is_supported(path, info); !outcome) return outcome.error();
   // A cut-short FLAC opens like a whole one, and reading it stops early without an error: look at

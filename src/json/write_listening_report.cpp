@@ -103,7 +103,7 @@ class Writer {
   static Json word(Enum value, const Words<Enum, n>& words) {
     for (const auto& [meaning, text] : words)
       if (meaning == value) return std::string{text};
-    EXPECTS(!"an enumerator without a word");
+    EXPECTS(false && "an enumerator without a word");
     return nullptr;
   }
 
