@@ -202,8 +202,8 @@ Outcome save(const works::ListeningReport& report,
              const Outputs& outputs,
              const ListenRequest& request,
              std::vector<draw::FaultSound> sounds) {
-  // Everything is drawn before anything is written.
-  std::vector<std::pair<std::string, std::string>> files;
+  // Everything is drawn before anything is written, and written before anything takes its name.
+  std::vector<intake::FileBytes> files;
   const auto add = [&](const std::string& path, const auto& draw) -> Outcome {
     if (path.empty()) return Done{};
     auto drawn = draw();
@@ -217,11 +217,8 @@ Outcome save(const works::ListeningReport& report,
         add(outputs.finder, [&] { return finder(report, outputs, request); })})
     if (!drawn) return drawn.error();
   if (!outputs.json.empty() && outputs.json != "-")
-    if (const auto written = intake::write_whole(outputs.json, json::write(report)); !written)
-      return written.error();
-  for (const auto& [path, bytes] : files)
-    if (const auto written = intake::write_whole(path, bytes); !written) return written.error();
-  return Done{};
+    files.emplace_back(outputs.json, json::write(report));
+  return intake::write_together(files);
 }
 
 }  // namespace goodside::cli

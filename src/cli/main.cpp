@@ -1,9 +1,11 @@
+#include <fcntl.h>
 #include <unistd.h>
 
 #if defined(__GLIBC__)
 #include <malloc.h>
 #endif
 
+#include <csignal>
 #include <cstdlib>
 #include <iostream>
 #include <vector>
@@ -22,10 +24,30 @@ void keep_freed_memory() {
 #endif
 }
 
+/// A standard stream that the caller closed would lend its number to the next file opened, and the answer would
+/// be written into that. What stands there instead can be neither read to any use nor written.
+void hold_standard_streams() {
+  while (true) {
+    const int lowest_free = open("/dev/null", O_RDONLY);
+    if (lowest_free < 0) return;
+    if (lowest_free > STDERR_FILENO) {
+      close(lowest_free);
+      return;
+    }
+  }
+}
+
+/// A file that may not grow further (ulimit -f) is an error of writing like a full disk, not the end of the program.
+void let_writing_fail() {
+  std::signal(SIGXFSZ, SIG_IGN);
+}
+
 }  // namespace
 
 int main(int count, char** words) {
   using namespace goodside::cli;
+  hold_standard_streams();
+  let_writing_fail();
   keep_freed_memory();
   Console console{std::cout,
                   std::cerr,
@@ -43,8 +65,8 @@ int main(int count, char** words) {
   const int status = run_line(commands, {words + 1, words + count}, console);
   std::cout.flush();
   if (!std::cout)
-    return console.refuse(
-        {goodside::Fault::io,
-         "the answer could not be written to standard output; is the disk full?"});
+    return console.refuse({goodside::Fault::io,
+                           "the answer could not be written to standard output; is the disk full, "
+                           "or the stream closed?"});
   return status;
 }

@@ -71,6 +71,11 @@ Result<Args> parse(const Command& command, std::vector<std::string> words) {
   try {
     std::reverse(words.begin(), words.end());  // CLI11 takes them from the back
     app.parse(std::move(words));
+  } catch (const CLI::ArgumentMismatch& error) {
+    const std::string_view said{error.what()};
+    const auto name = said.substr(0, said.find(':'));
+    return Error{Fault::bad_input,
+                 fmt::format("{} takes one value, given once; {}", name, see_help(command))};
   } catch (const CLI::ParseError& error) {
     return Error{Fault::bad_input, fmt::format("{}; {}", error.what(), see_help(command))};
   }

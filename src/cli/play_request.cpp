@@ -193,6 +193,13 @@ Result<line::Playing> read_play_request(const Args& args) {
   played.inverted = args.given("--inverted");
   if (args.given("--arm-length") != args.given("--arm-mount"))
     return Error{Fault::bad_input, "an arm is known by --arm-length and --arm-mount together"};
+  if (args.given("--inner-radius") && !(played.side.inner_radius_m > 0.0 &&
+                                        played.side.inner_radius_m < played.side.outer_radius_m))
+    return Error{Fault::bad_input,
+                 fmt::format("--inner-radius: {:.4g} mm is not within the outer radius, {:.4g} mm; "
+                             "a cut runs inwards",
+                             played.side.inner_radius_m * 1e3,
+                             played.side.outer_radius_m * 1e3)};
   if (played.side.outer_radius_m <= 0.0)
     return Error{Fault::bad_input,
                  "the side is missing; give --format (for instance 12in-33), or --rpm, "

@@ -225,32 +225,38 @@ std::string unknown(const ListeningReport& report) {
   return text;
 }
 
+void measure(std::string& out, const char* name, const std::string& text) {
+  put(out, text, fmt::format("  {:<8}", name), std::string(10, ' '));
+}
+
+void put_remarks(std::string& out, const ListeningReport& report) {
+  for (const auto& remark : report.remarks) measure(out, "remark", remark);
+}
+
 void put_measures(std::string& out, const ListeningReport& report) {
-  const auto measure = [&](const char* name, const std::string& text) {
-    put(out, text, fmt::format("  {:<8}", name), std::string(10, ' '));
-  };
   out += '\n';
-  if (const std::string torn = non_fill(report); !torn.empty()) measure("non-fill", torn);
-  if (const std::string specks = dirt(report); !specks.empty()) measure("dirt", specks);
-  if (!report.heard.empty()) measure("heard", heard(report));
+  if (const std::string torn = non_fill(report); !torn.empty()) measure(out, "non-fill", torn);
+  if (const std::string specks = dirt(report); !specks.empty()) measure(out, "dirt", specks);
+  if (!report.heard.empty()) measure(out, "heard", heard(report));
   if (report.alignment)
-    measure("speed", fmt::format("{:+.3f} %", report.alignment->speed_error_ppm * 1e-4));
-  measure("offset", offset(report.wow));
+    measure(out, "speed", fmt::format("{:+.3f} %", report.alignment->speed_error_ppm * 1e-4));
+  measure(out, "offset", offset(report.wow));
   if (report.wow.weighted_2sigma)
-    measure("wow", flutter(*report.wow.weighted_2sigma, report.wow.weighted_peak));
-  if (report.tone) measure("tone", tone(*report.tone));
-  if (report.turn) measure("turn", turn(*report.turn));
+    measure(out, "wow", flutter(*report.wow.weighted_2sigma, report.wow.weighted_peak));
+  if (report.tone) measure(out, "tone", tone(*report.tone));
+  if (report.turn) measure(out, "turn", turn(*report.turn));
   if (report.noise.weighted_dB)
-    measure("noise",
+    measure(out,
+            "noise",
             report.noise.weighted_reference.empty()
                 ? fmt::format("{:.1f} dB", *report.noise.weighted_dB)
                 : fmt::format(
                       "{:.1f} dB, {}", *report.noise.weighted_dB, report.noise.weighted_reference));
   if (report.reference && !report.reference->own_faults.empty())
-    measure("shared", own_faults(report));
-  if (!report.verdict.limits.empty()) measure("limits", report.verdict.limits);
+    measure(out, "shared", own_faults(report));
+  if (!report.verdict.limits.empty()) measure(out, "limits", report.verdict.limits);
   if (!report.undetermined.empty()) out += clipped(unknown(report), line_width) + "\n";
-  for (const auto& remark : report.remarks) measure("remark", remark);
+  put_remarks(out, report);
 }
 
 }  // namespace
@@ -261,6 +267,8 @@ std::string summary(const ListeningReport& report, bool colour) {
   if (draw::standing(report) != Standing::not_this_cut) {
     put_faults(out, report);
     put_measures(out, report);
+  } else {
+    put_remarks(out, report);  // a clipped or dead capture may be why the cut was not found
   }
   out += '\n';
   put(out, next_act(report) + ".", "Next: ", "      ");

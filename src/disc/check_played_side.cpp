@@ -23,6 +23,7 @@ Outcome check_played_side(const works::PlayedSide& played) {
   const Figure figures[] = {
       {"the capture's rate in Hz", played.sample_rate_Hz, 44100.0, 192000.0},
       {"the number of channels", static_cast<double>(played.channels), 1.0, 2.0},
+      {"the hole offset's direction in degrees", played.eccentricity_direction_deg, -360.0, 360.0},
       {"the speed error", drive.speed_error, -0.2, 0.2},
       {"the wander", drive.wander_rms, 0.0, 0.02},
       {"the clock error in ppm", drive.clock_error_ppm, -1000.0, 1000.0},

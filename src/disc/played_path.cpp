@@ -118,11 +118,14 @@ Outcome PlayedPath::lay_stretches(const works::PlayedSide& played) {
   const double finish_s =
       std::min(played.to_s.value_or(groove_.duration_s()), groove_.duration_s());
   if (!(begin_s >= 0.0 && begin_s < finish_s))
-    return Error{Fault::bad_input,
-                 fmt::format("an excerpt from {} s to {} s does not lie in a programme of {:.2f} s",
-                             begin_s,
-                             finish_s,
-                             groove_.duration_s())};
+    return Error{
+        Fault::bad_input,
+        fmt::format(
+            "an excerpt from {} s to {} s does not lie in a programme of {:.2f} s; give two "
+            "times within it, the earlier first",
+            begin_s,
+            finish_s,
+            groove_.duration_s())};
   for (const double lead_s : {played.lead_in_s, played.run_out_s})
     if (!(lead_s >= 0.0 && lead_s <= longest_lead_s))
       return Error{

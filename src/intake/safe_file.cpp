@@ -11,6 +11,7 @@
 #include <memory>
 #include <system_error>
 #include <utility>
+#include <vector>
 
 namespace goodside::intake {
 namespace {
@@ -112,6 +113,19 @@ Outcome write_whole(const std::string& path, std::string_view bytes) {
   if (!file) return file.error();
   if (auto outcome = file->write(bytes); !outcome) return outcome;
   return file->commit();
+}
+
+Outcome write_together(std::span<const FileBytes> files) {
+  std::vector<SafeFile> written;
+  for (const auto& [path, bytes] : files) {
+    auto file = SafeFile::create(path);
+    if (!file) return file.error();
+    if (auto outcome = file->write(bytes); !outcome) return outcome;
+    written.push_back(std::move(*file));
+  }
+  for (SafeFile& file : written)
+    if (auto outcome = file.commit(); !outcome) return outcome;
+  return Done{};
 }
 
 Result<std::string> read_whole(const std::string& path, std::size_t largest_bytes) {

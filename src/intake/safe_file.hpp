@@ -1,5 +1,6 @@
 #pragma once
 #include <cstddef>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -40,6 +41,15 @@ class SafeFile {
 
 /// Writes a whole file (text, JSON, a picture) or, on failure, nothing. Errors: Fault::io.
 Outcome write_whole(const std::string& path, std::string_view bytes);
+
+struct FileBytes {
+  std::string path;
+  std::string bytes;
+};
+
+/// Writes several files that belong together: none takes its name before the bytes of all are written.
+/// Errors: Fault::io; nothing is then left behind, unless the folder changed between two names.
+Outcome write_together(std::span<const FileBytes> files);
 
 inline constexpr std::size_t largest_text_bytes = std::size_t{1} << 20;
 

@@ -38,11 +38,14 @@ Outcome is_shallow(std::string_view text, const std::string& name) {
   return Done{};
 }
 
-/// What a toml11 message says in its first line, without its own prefix.
+/// What a toml11 message says in its first line, without the names of its own functions.
 std::string first_line(std::string_view message) {
   message = message.substr(0, message.find('\n'));
-  constexpr std::string_view prefix = "[error] ";
+  constexpr std::string_view prefix = "[error] ", own = "toml::";
   if (message.starts_with(prefix)) message.remove_prefix(prefix.size());
+  if (const auto colon = message.find(": "); message.starts_with(own) && colon != message.npos)
+    message.remove_prefix(colon + 2);
+  while (message.ends_with('.')) message.remove_suffix(1);
   return std::string{message};
 }
 

@@ -88,5 +88,18 @@ TEST(SafeFile, ReadsBackWhatWasWrittenUpToTheBound) {
   EXPECT_THAT(read_whole(folder.file("")).error().text, HasSubstr("a folder"));
 }
 
+// Regression: 2026-11-26, a report stood although the page beside it found no room.
+TEST(WriteTogether, LeavesNoneWhereOneCannotBeWritten) {
+  const test::TemporaryFolder folder;
+  const std::vector<FileBytes> files{{folder.file("report"), "new"},
+                                     {folder.file("no/page"), "new"}};
+  ASSERT_TRUE(write_whole(folder.file("report"), "old"));
+  EXPECT_FALSE(write_together(files));
+  EXPECT_EQ(test::bytes_of(folder.file("report")), "old");
+  EXPECT_THAT(folder.names(), testing::ElementsAre("report"));
+  ASSERT_TRUE(write_together({files.data(), 1}));
+  EXPECT_EQ(test::bytes_of(folder.file("report")), "new");
+}
+
 }  // namespace
 }  // namespace goodside::intake
