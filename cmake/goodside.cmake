@@ -11,6 +11,7 @@
 
 option(BUILD_TESTING "Build the tests" ON)
 option(GOODSIDE_BENCH "Build the benchmark programs" OFF)
+option(GOODSIDE_FUZZ "Build the fuzzing programs; takes clang" OFF)
 
 set(CMAKE_CXX_STANDARD 20)
 set(CMAKE_CXX_STANDARD_REQUIRED ON)
