@@ -71,6 +71,10 @@ class Setup(unittest.TestCase):
         self.assertEqual(done.returncode, 0)
         self.assertEqual(asked[0], "sudo")
 
+    def test_the_sets_for_fuzzing_and_packing_are_known(self):
+        self.assertEqual(self.everything("fuzz"), ["clang-14", "libclang-rt-14-dev"])
+        self.assertIn("debootstrap", self.everything("deb"))
+
     def test_an_unknown_set_is_refused(self):
         done, asked = self.run_setup("pictures")
         self.assertEqual((done.returncode, asked), (2, []))
