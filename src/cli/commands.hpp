@@ -8,8 +8,10 @@ namespace goodside::cli {
 
 /// One side: what is wrong, where, pass or fail. `engine` hears; main gives listen::listen.
 Command listen_command(line::Engine engine);
-Command play_command();  ///< the played-side simulator
-Command demo_command();  ///< the demo works
+Command play_command();        ///< the played-side simulator
+Command demo_command();        ///< the demo works
+Command limits_command();      ///< limits learned from listeners' verdicts
+Command check_disc_command();  ///< has the bench moved?
 
 // The verbs of `works`, the record.
 std::vector<Command> works_enter_commands();   ///< init, kinds, add, log, reverse

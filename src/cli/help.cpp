@@ -42,7 +42,7 @@ void explain_option(const Option& option, std::ostream& out) {
 
 /// A name and what it stands for, in two columns.
 void list(const std::string& name, const std::string& help, std::ostream& out) {
-  constexpr std::size_t name_column = 20;
+  constexpr std::size_t name_column = 22;
   const auto lines = wrapped(help, line_width - name_column);
   for (std::size_t i = 0; i < lines.size(); ++i) {
     const std::string left = i == 0 ? "  " + name : "";

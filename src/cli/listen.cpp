@@ -8,13 +8,17 @@
 #include "cli/commands.hpp"
 #include "cli/listen_outputs.hpp"
 #include "cli/listen_request.hpp"
+#include "cli/plays_summary.hpp"
 #include "cli/progress_bar.hpp"
 #include "cli/stop.hpp"
 #include "cli/summary.hpp"
 #include "draw/words.hpp"
+#include "intake/safe_file.hpp"
+#include "json/disc_plays.hpp"
 #include "json/listening_report.hpp"
 #include "line/peer_session.hpp"
 #include "line/worst_sounds.hpp"
+#include "listen/disc_plays.hpp"
 
 namespace goodside::cli {
 namespace {
@@ -140,6 +144,28 @@ int hear_many(const ListenRequest& request,
   return failed ? std::max(status, static_cast<int>(Exit::unusable)) : status;
 }
 
+/// Plays of one disc, heard each and taken together.
+int hear_plays(ListenRequest request, const line::Engine& engine, Console& console) {
+  const auto target = plan_plays(request);
+  if (!target) return console.refuse(target.error());
+  const auto outputs = plan_outputs(request);
+  if (!outputs) return console.refuse(outputs.error());
+  std::vector<works::ListeningReport> heard;
+  for (std::size_t i = 0; i < request.captures.size(); ++i) {
+    Session no_peers;
+    auto report = hear(request, no_peers, i, (*outputs)[i], engine, console);
+    if (!report) return console.refuse(report.error());
+    heard.push_back(std::move(*report));
+  }
+  const auto plays = listen::compare_plays(heard, request.plays, request.options.limits);
+  if (!plays) return console.refuse(plays.error());
+  if (!target->empty() && *target != "-")
+    if (const auto saved = intake::write_whole(*target, json::write(*plays)); !saved)
+      return console.refuse(saved.error());
+  console.out() << (*target == "-" ? json::write(*plays) : plays_summary(*plays, console.colour()));
+  return static_cast<int>(plays->verdict.pass ? Exit::within_limits : Exit::outside_limits);
+}
+
 std::optional<std::string> environment(const char* name) {
   const char* value = std::getenv(name);  // NOLINT(concurrency-mt-unsafe): no thread runs yet
   return value == nullptr ? std::nullopt : std::optional<std::string>{value};
@@ -162,6 +188,10 @@ goodside listen side-a.wav --peers b.wav c.wav --format 12in-33 \
 Next: brush the disc and hear 1:23.456 (140.5 mm, 88°) again; what stays,
       seek on a sister disc of the same stamper.
 
+Plays of one disc: dust told from what is pressed in, hole from seating
+goodside listen found.wav brushed.wav reseated.wav --reference cut.wav \
+    --format 12in-33 --plays "as found,brushed,reseated"
+
 Without the cut, the capture alone: plain ticks and pops, noise and hum;
 what cannot be known so is named
 goodside listen side-a.wav --format 12in-33)",
@@ -169,6 +199,10 @@ goodside listen side-a.wav --format 12in-33)",
           .run = [engine = std::move(engine)](const Args& args, Console& console) {
             const auto request = read_listen_request(args, environment("GOODSIDE_DIR"));
             if (!request) return console.refuse(request.error());
+            if (!request->plays.empty()) {
+              const StopWatch stop_watch;
+              return hear_plays(*request, engine, console);
+            }
             const auto outputs = plan_outputs(*request);
             if (!outputs) return console.refuse(outputs.error());
             const StopWatch stop_watch;

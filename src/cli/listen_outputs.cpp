@@ -198,6 +198,26 @@ Result<std::vector<Outputs>> plan_outputs(const ListenRequest& request) {
   return all;
 }
 
+Result<std::string> plan_plays(ListenRequest& request) {
+  if (request.json.empty() || request.json == "-") return std::exchange(request.json, "");
+  if (is_folder(request.json)) {
+    for (const std::string& capture : request.captures)
+      if (fs::path{capture}.stem() == "plays")
+        return refusal("--json",
+                       fmt::format("{} and the plays together would be written to one plays.json; "
+                                   "rename the capture",
+                                   capture));
+    return (fs::path{request.json} / "plays.json").string();
+  }
+  const std::string file = std::exchange(request.json, "");
+  ListenRequest alone = request;
+  alone.captures.resize(1);
+  if (const auto checked = check_target("--json", file, alone); !checked) return checked.error();
+  if (const auto checked = check_overwrite("--json", file, request); !checked)
+    return checked.error();
+  return file;
+}
+
 Outcome save(const works::ListeningReport& report,
              const Outputs& outputs,
              const ListenRequest& request,

@@ -21,6 +21,11 @@ struct Outputs {
 /// there, an output that would overwrite an input.
 Result<std::vector<Outputs>> plan_outputs(const ListenRequest&);
 
+/// Where the plays of one disc go, taken together: `--json` itself where it is a file or "-", then taken from the
+/// request, so that no single play is written there; in a folder plays.json beside the plays' own reports. Empty: nowhere. Errors: as
+/// of plan_outputs.
+Result<std::string> plan_plays(ListenRequest&);
+
 /// Draws what is wanted, then writes it, each file whole or not at all; JSON to "-" is left to the caller.
 /// `sounds` go into the report's page. Errors: of the drawings and the files.
 Outcome save(const works::ListeningReport&,

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <utility>
@@ -38,6 +39,11 @@ constexpr Words<Show, 3> shows{
     {{"portrait", Show::portrait}, {"wow", Show::wow}, {"levels", Show::levels}}};
 
 constexpr Words<draw::Paper, 2> papers{{{"A4", draw::a4_paper}, {"Letter", draw::letter_paper}}};
+
+constexpr Words<works::After, 4> treatments{{{"as found", works::After::as_found},
+                                             {"brushed", works::After::brushed},
+                                             {"washed", works::After::washed},
+                                             {"reseated", works::After::reseated}}};
 
 constexpr Words<bool, 2> surfaces{{{"vinyl", false}, {"shellac", true}}};  // to shellac_type
 
@@ -107,6 +113,36 @@ Result<Landmark> landmark(std::string_view text) {
   const auto angle_deg = plain_number(text.substr(0, equals), -360.0, 360.0, "133");
   if (!angle_deg) return angle_deg.error();
   return Landmark{*angle_deg, std::string{name}};
+}
+
+/// "as found,brushed": one word a play.
+Result<std::vector<works::After>> treatment_list(std::string_view text) {
+  std::vector<works::After> all;
+  for (std::size_t from = 0; from <= text.size();) {
+    const std::size_t comma = std::min(text.find(',', from), text.size());
+    const auto one = one_of(treatments)(units::trimmed(text.substr(from, comma - from)));
+    if (!one) return one.error();
+    all.push_back(*one);
+    from = comma + 1;
+  }
+  return all;
+}
+
+/// What was done before each capture, where they are plays of one disc.
+Result<std::vector<works::After>> plays_of(const Args& args, std::size_t captures) {
+  if (!args.given("--plays")) return std::vector<works::After>{};
+  const auto plays = args.read("--plays", treatment_list);
+  if (!plays) return plays.error();
+  if (plays->size() != captures || captures < 2)
+    return Error{
+        Fault::bad_input,
+        fmt::format("--plays: {} word{} for {} capture{}; give one a capture, two or more, as "
+                    "in \"as found,brushed\"",
+                    plays->size(),
+                    plays->size() == 1 ? "" : "s",
+                    captures,
+                    captures == 1 ? "" : "s")};
+  return *plays;
 }
 
 /// The option's value where typed, or else what the bench says.
@@ -296,6 +332,9 @@ Outcome check_reference(const Args& args) {
     return Error{Fault::bad_input, "--save-reference keeps what --peers vote; give peers"};
   if (args.given("--reference-kind") && args.given("--peers"))
     return Error{Fault::bad_input, "--reference-kind is of a --reference; peers make a consensus"};
+  if (args.given("--plays") && !given)
+    return Error{Fault::bad_input,
+                 "--plays is of use with --reference alone; give it or leave --plays out"};
   if (given || args.given("--peers")) return Done{};
   for (const char* option : {"--mark", "--pitch-profile", "--reference-kind"})
     if (args.given(option))
@@ -332,6 +371,12 @@ std::vector<Option> listen_options() {
        .help =
            "file, \"cutting feed\", mother, \"approved pressing\" or consensus. Without it what "
            "the note beside the reference says, or else file."},
+      {.name = "--plays",
+       .value = "WORDS",
+       .help =
+           "The captures are plays of one disc, in order, and what was done before each: "
+           "\"as found,brushed,reseated\" or washed. Tells dust from what is pressed in, and the "
+           "hole from the seating."},
       {.name = "--format",
        .value = "NAME",
        .help = "Size and speed: 7in-45, 10in-78, 12in-33 and so on. It stands for the four below."},
@@ -432,6 +477,9 @@ Result<ListenRequest> read_listen_request(const Args& args,
   if (const auto whole = check_reference(args); !whole) return whole.error();
   request.peers = args.all("--peers");
   request.save_reference = args.text("--save-reference");
+  auto plays = plays_of(args, request.captures.size());
+  if (!plays) return plays.error();
+  request.plays = std::move(*plays);
   const auto kind = args.maybe("--reference-kind", one_of(reference_kinds));
   if (!kind) return kind.error();
   request.kind = *kind;

@@ -10,6 +10,7 @@
 #include "draw/finder_sheet.hpp"
 #include "draw/portrait.hpp"
 #include "listen/listen.hpp"
+#include "works/disc_plays.hpp"
 #include "works/listening_report.hpp"
 
 namespace goodside::cli {
@@ -27,6 +28,8 @@ struct ListenRequest {
   listen::Options options;
   std::optional<disc::Curve> equalise;  ///< captures were recorded flat; empty: already equalised
   bool usual_inner_radius{};            ///< the format's own: neither it nor a pitch was said
+  std::vector<works::After>
+      plays;  ///< what was done before each capture, plays of one disc; empty: other discs
   std::string json, picture, report, finder;  ///< as typed; empty: not wanted
   Show show{Show::portrait};
   draw::PortraitOptions portrait;

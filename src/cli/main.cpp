@@ -53,8 +53,11 @@ int main(int count, char** words) {
                   std::cerr,
                   {.colour = isatty(STDOUT_FILENO) != 0 && std::getenv("NO_COLOR") == nullptr,
                    .progress = isatty(STDERR_FILENO) != 0}};
-  std::vector<Command> commands{
-      listen_command(goodside::listen::listen), play_command(), demo_command()};
+  std::vector<Command> commands{listen_command(goodside::listen::listen),
+                                limits_command(),
+                                check_disc_command(),
+                                play_command(),
+                                demo_command()};
   for (const auto& family : {works_enter_commands(),
                              works_press_commands(),
                              works_sample_commands(),

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <vector>
 
+#include "cli/standing_text.hpp"
 #include "cli/wrap.hpp"
 #include "draw/words.hpp"
 
@@ -16,33 +17,6 @@ using works::ListeningReport;
 
 constexpr std::size_t most_faults = 10, most_reasons = 6;
 
-std::string_view shape(Standing standing) {
-  switch (standing) {
-    case Standing::good:
-      return "●";
-    case Standing::out:
-    case Standing::not_this_cut:
-      return "▲";
-    case Standing::unjudged:
-      break;
-  }
-  return "○";
-}
-
-std::string coloured(Standing standing, const std::string& text, bool colour) {
-  if (!colour) return text;
-  switch (standing) {
-    case Standing::good:
-      return "\x1b[1;34m" + text + "\x1b[0m";  // blue
-    case Standing::out:
-    case Standing::not_this_cut:
-      return "\x1b[1;33m" + text + "\x1b[0m";  // the terminal's orange
-    case Standing::unjudged:
-      break;
-  }
-  return "\x1b[1m" + text + "\x1b[0m";
-}
-
 std::string headline(const ListeningReport& report, bool colour) {
   const Standing stands = draw::standing(report);
   const std::string verdict = fmt::format("{} {}", shape(stands), draw::word(stands));
@@ -50,12 +24,6 @@ std::string headline(const ListeningReport& report, bool colour) {
   if (report.reference) rest += " against " + draw::file_name(report.reference->file.path);
   rest += ", " + report.geometry.format;
   return coloured(stands, verdict, colour) + clipped(rest, line_width - columns(verdict)) + "\n";
-}
-
-void put(std::string& out, const std::string& text, std::string_view first, std::string_view then) {
-  const auto lines = wrapped(text, line_width - columns(first));
-  for (std::size_t i = 0; i < lines.size(); ++i)
-    out.append(i == 0 ? first : then).append(lines[i]).append("\n");
 }
 
 std::size_t count(const ListeningReport& report, works::Audibility audibility) {

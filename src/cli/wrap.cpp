@@ -38,4 +38,10 @@ std::string clipped(std::string_view text, std::size_t width) {
   return kept + "…";
 }
 
+void put(std::string& out, std::string_view text, std::string_view first, std::string_view then) {
+  const auto lines = wrapped(text, line_width - columns(first));
+  for (std::size_t i = 0; i < lines.size(); ++i)
+    out.append(i == 0 ? first : then).append(lines[i]).append("\n");
+}
+
 }  // namespace goodside::cli

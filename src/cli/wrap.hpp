@@ -17,4 +17,8 @@ inline constexpr std::size_t line_width = 80;
 /// The text, its end replaced by an ellipsis where it is longer than `width` columns.
 [[nodiscard]] std::string clipped(std::string_view text, std::size_t width);
 
+/// Appends the text wrapped to the line's width, `first` before its first line and `then` before
+/// the others.
+void put(std::string& out, std::string_view text, std::string_view first, std::string_view then);
+
 }  // namespace goodside::cli

@@ -1,10 +1,8 @@
-#include <cmath>
 #include <nlohmann/json.hpp>
 #include <string>
 
-#include "base/expects.hpp"
+#include "json/figures.hpp"
 #include "json/layout.hpp"
-#include "json/report_words.hpp"
 #include "json/truth.hpp"
 
 namespace goodside::json {
@@ -16,20 +14,6 @@ using Json = nlohmann::ordered_json;
 constexpr double time_steps = 1e9;
 constexpr double metre_steps = 1e9;
 constexpr double fine_steps = 1e4;  // dB, degrees, ppm
-
-double rounded(double value, double steps) {
-  EXPECTS(std::isfinite(value));
-  // "+ 0.0" turns -0 into 0: equal truths must not differ in a sign that means nothing.
-  return std::nearbyint(value * steps) / steps + 0.0;
-}
-
-template <class Enum, std::size_t n>
-std::string word(Enum value, const Words<Enum, n>& words) {
-  for (const auto& [meaning, text] : words)
-    if (meaning == value) return std::string{text};
-  EXPECTS(false && "an enumerator without a word");
-  return {};
-}
 
 Json fault(const works::TrueFault& fault) {
   Json json;

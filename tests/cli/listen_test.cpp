@@ -8,6 +8,7 @@
 #include "cli/commands.hpp"
 #include "cli/wrap.hpp"
 #include "draw/sample_reports.hpp"
+#include "json/disc_plays.hpp"
 #include "json/listening_report.hpp"
 #include "line/recordings.hpp"
 
@@ -40,6 +41,13 @@ struct Ready {
     };
   }
 };
+
+std::vector<std::string> wrapped_lines(const std::string& text) {
+  std::vector<std::string> lines;
+  std::istringstream in{text};
+  for (std::string line; std::getline(in, line);) lines.push_back(line);
+  return lines;
+}
 
 class Listen : public ::testing::Test {
  protected:
@@ -125,6 +133,43 @@ TEST_F(Listen, WritesReportAndPicture) {
   EXPECT_EQ(hear({"--json", folder_ / "side.json", "--picture", folder_ / "side.svg"}).status, 0);
   EXPECT_NE(bytes(folder_ / "side.json").find("goodside.listen/1"), std::string::npos);
   EXPECT_TRUE(bytes(folder_ / "side.svg").starts_with("<?xml"));
+}
+
+TEST_F(Listen, TakesPlaysOfOneDiscTogether) {
+  const std::string again = test::record(folder_ / "again.wav", 2.0);
+  const std::vector<std::string> words{
+      side_, again, "--reference", cut_, "--format", "12in-33", "--plays", "as found, brushed"};
+  const auto with = [&](std::vector<std::string> more) {
+    more.insert(more.begin(), words.begin(), words.end());
+    return say(more);
+  };
+  ready_.report = draw::samples::faulty_lp();
+  const Said said = with({"--json", folder_ / "all.json"});
+  EXPECT_EQ(said.err, "");
+  EXPECT_EQ(said.status, 1);
+  EXPECT_TRUE(
+      said.out.starts_with("▲ Outside limits  2 plays of one disc against cut.wav, 12in-33"))
+      << said.out;
+  EXPECT_NE(said.out.find("1 as found, 2 brushed"), std::string::npos) << said.out;
+  for (const auto& line : wrapped_lines(said.out)) EXPECT_LE(columns(line), line_width) << line;
+  const auto plays = json::read_plays(bytes(folder_ / "all.json"));
+  ASSERT_TRUE(plays) << plays.error().text;
+  EXPECT_EQ(plays->plays.size(), 2U);
+
+  std::filesystem::create_directory(folder_ / "reports");
+  EXPECT_EQ(with({"--json", folder_ / "reports"}).status, 1);
+  EXPECT_TRUE(json::read(bytes(folder_ / "reports/again.json")));
+  EXPECT_TRUE(json::read_plays(bytes(folder_ / "reports/plays.json")));
+  EXPECT_NE(with({"--json", "-"}).out.find("goodside.plays/1"), std::string::npos);
+  expect_refused(with({"--json", again}), "over the recording");
+}
+
+TEST_F(Listen, RefusesPlaysThatCannotBeMeant) {
+  expect_refused(hear({"--plays", "as found"}), "two or more");
+  expect_refused(hear({"--plays", "as found,brushed"}), "2 words for 1 capture");
+  expect_refused(hear({"--plays", "as found,polished"}), "\"polished\" is none of");
+  expect_refused(say({side_, cut_, "--format", "12in-33", "--plays", "as found,washed"}),
+                 "--plays is of use with --reference alone");
 }
 
 TEST_F(Listen, WritesPlotsPageAndFinder) {

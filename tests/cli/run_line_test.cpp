@@ -93,7 +93,7 @@ TEST(RunLine, SaysAnErrorInOneLineAndTellsOurFaultFromTheirs) {
 TEST(RunLine, TheOverviewKeepsWithinEightyColumns) {
   const Said said = say({"--help"});
   EXPECT_EQ(said.status, 0);
-  EXPECT_NE(said.out.find("\n  goodside weigh    Weighs discs.\n"), std::string::npos);
+  EXPECT_NE(said.out.find("\n  goodside weigh      Weighs discs.\n"), std::string::npos);
   std::istringstream lines{said.out};
   for (std::string line; std::getline(lines, line);) EXPECT_LE(columns(line), line_width) << line;
 }
