@@ -32,7 +32,7 @@ template <class Enum, std::size_t n>
 std::string word(Enum value, const Words<Enum, n>& words) {
   for (const auto& [meaning, text] : words)
     if (meaning == value) return std::string{text};
-  EXPECTS(!"an enumerator without a word");
+  EXPECTS(false && "an enumerator without a word");
   return {};
 }
 
