@@ -370,7 +370,7 @@ std::vector<Command> works_ask_commands() {
   return {
       {.name = "works show",
        .help = "A thing with all that names it, or the list of a noun.",
-       .example = "goodside works show P-00004-L\ngoodside works show carton",
+       .example = "goodside works show P-00004-K\ngoodside works show carton",
        .options = with_works_options({{.name = "what",
                                        .value = "CODE|KIND",
                                        .help = "A code, or a noun such as run.",
@@ -378,8 +378,8 @@ std::vector<Command> works_ask_commands() {
        .run = run_show},
       {.name = "works from",
        .help = "Where did this disc come from?",
-       .example = "goodside works from R-00001-V 250\n\ndisc 250 of R-00001-V\n  side A          "
-                  "stamper P-00004-L (no. 1) ← mother P-00003-J …",
+       .example = "goodside works from R-00001-9 250\n\ndisc 250 of R-00001-9\n  side A          "
+                  "stamper P-00004-K (no. 1) ← mother P-00003-M …",
        .options = with_works_options(
            {{.name = "run",
              .value = "RUN|TICKET",
@@ -389,7 +389,7 @@ std::vector<Command> works_ask_commands() {
        .run = run_from},
       {.name = "works where",
        .help = "Where are the discs of this part, batch, run, order, carton … now?",
-       .example = "goodside works where P-00004-L\n\nP-00004-L: 500 discs\n        480 good "
+       .example = "goodside works where P-00004-K\n\nP-00004-L: 500 discs\n        480 good "
                   "stock\n         20 scrap",
        .options = with_works_options(
            {{.name = "code",
@@ -400,7 +400,7 @@ std::vector<Command> works_ask_commands() {
        .run = run_where},
       {.name = "works events",
        .help = "The log: who entered what, newest first.",
-       .example = "goodside works events R-00001-V --count 3",
+       .example = "goodside works events R-00001-9 --count 3",
        .options = with_works_options(
            {{.name = "code", .value = "CODE", .help = "Only entries about this; without it all."},
             {.name = "--count", .value = "N", .help = "So many.", .fallback = "20"}}),

@@ -199,7 +199,7 @@ std::vector<Command> works_disc_commands() {
   return {
       {.name = "works move",
        .help = "Discs go from one place to another: edge-finished, good, packed, scrap.",
-       .example = "goodside works move R-00001-V good --impressions 1-240\n\n240 discs moved to "
+       .example = "goodside works move R-00001-9 good --impressions 1-240\n\n240 discs moved to "
                   "good stock",
        .options = with_works_options(
            joined(joined({run_option(),
@@ -215,14 +215,14 @@ std::vector<Command> works_disc_commands() {
        .run = run_move},
       {.name = "works hold",
        .help = "Quarantine: everything that may be among these impressions is suspect.",
-       .example = "goodside works hold R-00001-V --impressions 412-600 --reason \"tick\"\n\n189 "
+       .example = "goodside works hold R-00001-9 --impressions 412-600 --reason \"tick\"\n\n189 "
                   "discs held as suspect",
        .options =
            with_works_options(joined(joined({run_option()}, choice_options()), {needed_reason})),
        .run = run_hold},
       {.name = "works release",
        .help = "Suspect discs go back to what they were.",
-       .example = "goodside works release R-00001-V --impressions 412-500\n\n89 discs let go, back "
+       .example = "goodside works release R-00001-9 --impressions 412-500\n\n89 discs let go, back "
                   "to what they were",
        .options = with_works_options(
            {run_option(),
@@ -231,7 +231,7 @@ std::vector<Command> works_disc_commands() {
        .run = run_release},
       {.name = "works recount",
        .help = "Somebody counted: the difference is posted, and the ledger still closes.",
-       .example = "goodside works recount R-00001-V 238 --from good --reason \"shelf\"\n\n2 discs "
+       .example = "goodside works recount R-00001-9 238 --from good --reason \"shelf\"\n\n2 discs "
                   "differ from the ledger",
        .options = with_works_options(joined(joined({run_option(),
                                                     {.name = "counted",
@@ -243,14 +243,14 @@ std::vector<Command> works_disc_commands() {
        .run = run_recount},
       {.name = "works close",
        .help = "A carton is closed when its count agrees with the ledger.",
-       .example = "goodside works close K-000001-A 25\n\n25 discs in K-000001-A, which is closed",
+       .example = "goodside works close K-000001-S 25\n\n25 discs in K-000001-S, which is closed",
        .options = with_works_options(
            {{.name = "carton", .value = "CARTON", .help = "Its code.", .required = true},
             {.name = "counted", .value = "N", .help = "Discs counted in it.", .required = true}}),
        .run = run_close},
       {.name = "works ship",
        .help = "Closed cartons leave with a shipment.",
-       .example = "goodside works ship SH-0001-P K-000001-A K-000002-8\n\n50 discs shipped",
+       .example = "goodside works ship SH-0001-U K-000001-S K-000002-Q\n\n50 discs shipped",
        .options = with_works_options(
            {{.name = "shipment", .value = "SHIPMENT", .help = "Its code.", .required = true},
             {.name = "cartons",
@@ -261,7 +261,7 @@ std::vector<Command> works_disc_commands() {
        .run = run_ship},
       {.name = "works return",
        .help = "Discs that a customer sent back: suspect until heard.",
-       .example = "goodside works return R-00001-V --from-spot K-000001-A --reason Q-0001-4\n\n25 "
+       .example = "goodside works return R-00001-9 --from-spot K-000001-S --reason Q-0001-H\n\n25 "
                   "discs came back, suspect until heard",
        .options =
            with_works_options(joined(joined({run_option()}, choice_options()), {needed_reason})),

@@ -217,7 +217,7 @@ papers.)",
       {.name = "works add",
        .help = "Enters a title, side, cut, order, part, batch, run, carton …",
        .example =
-           "goodside works add batch material=vinyl colour=black mass=\"25 kg\"\n\nbatch B-0001-Q",
+           "goodside works add batch material=vinyl colour=black mass=\"25 kg\"\n\nbatch B-0001-G",
        .options = with_works_options({{.name = "kind",
                                        .value = "KIND",
                                        .help = "`goodside works kinds` lists them.",
@@ -229,8 +229,8 @@ papers.)",
        .run = run_add},
       {.name = "works log",
        .help = "Enters what was done to a part, with readings.",
-       .example = "goodside works log P-00003-H grown thickness=\"212 um\" "
-                  "current=\"95\"\n\nW-000004-8 P-00003-H: grown; it is growing now",
+       .example = "goodside works log P-00003-M grown thickness=\"212 um\" "
+                  "current=\"95\"\n\nW-000004-8 P-00003-M: grown; it is growing now",
        .options = with_works_options(
            {{.name = "part", .value = "PART", .help = "Its code.", .required = true},
             {.name = "step",

@@ -221,7 +221,7 @@ std::vector<Command> works_keep_commands() {
       {.name = "works cards",
        .help = "Takes a works' own card index from CSV: parts, runs, discs, or any other noun.",
        .example = "goodside works cards part parts.csv --dry-run\n\nparts.csv:7: parent: there is "
-                  "no part P-00001-Z",
+                  "no part P-00001-Q",
        .options =
            with_works_options({{.name = "kind",
                                 .value = "KIND",

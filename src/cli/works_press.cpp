@@ -163,8 +163,8 @@ std::vector<Command> works_press_commands() {
   return {
       {.name = "works mount",
        .help = "A stamper pair goes on a press: a new mounting begins.",
-       .example = "goodside works mount PR-01-D --a P-00004-L --b P-00008-3 --counter "
-                  "18200\n\nmounting M-00001-G on PR-01-D",
+       .example = "goodside works mount PR-01-3 --a P-00004-K --b P-00008-C --counter "
+                  "18200\n\nmounting M-00001-X on PR-01-3",
        .options = with_works_options(
            {{.name = "press", .value = "PRESS", .help = "Its code.", .required = true},
             {.name = "--a", .value = "STAMPER", .help = "On side A."},
@@ -178,7 +178,7 @@ std::vector<Command> works_press_commands() {
        .run = run_mount},
       {.name = "works unmount",
        .help = "A mounting ends: its stampers rest.",
-       .example = "goodside works unmount M-00001-G --counter 18950 --reason cleaning\n\nM-00001-G "
+       .example = "goodside works unmount M-00001-X --counter 18950 --reason cleaning\n\nM-00001-G "
                   "is off; its stampers rest",
        .options = with_works_options(
            {{.name = "mounting", .value = "MOUNTING", .help = "Its code.", .required = true},
@@ -191,8 +191,8 @@ std::vector<Command> works_press_commands() {
        .run = run_unmount},
       {.name = "works press",
        .help = "So many impressions of a run were made.",
-       .example = "goodside works press R-00001-V 250 --batch B-0001-Q --counter "
-                  "18460\n\nI-000002-5 pressed: impressions 1–250 of R-00001-V",
+       .example = "goodside works press R-00001-9 250 --batch B-0001-G --counter "
+                  "18460\n\nI-000002-5 pressed: impressions 1–250 of R-00001-9",
        .options = with_works_options(
            {{.name = "run", .value = "RUN", .help = "Its code.", .required = true},
             {.name = "quantity", .value = "N", .help = "Closings of the press.", .required = true},
@@ -211,8 +211,8 @@ std::vector<Command> works_press_commands() {
        .run = run_press},
       {.name = "works approve",
        .help = "What became of an order's test pressings.",
-       .example = "goodside works approve O-0001-6 approved --ticket S-000001-E --words "
-                  "\"go\"\n\nA-0001-K: the test pressing of O-0001-6 is approved",
+       .example = "goodside works approve O-0001-7 approved --ticket S-000001-3 --words "
+                  "\"go\"\n\nA-0001-K: the test pressing of O-0001-7 is approved",
        .options = with_works_options(
            {{.name = "order", .value = "ORDER", .help = "Its code.", .required = true},
             {.name = "decision",

@@ -161,8 +161,8 @@ std::vector<Command> works_sample_commands() {
   return {
       {.name = "works ticket",
        .help = "Pulls a disc for hearing; what was pressed since the last good one is suspect.",
-       .example = "goodside works ticket R-00001-V 250 --reason \"every 250th\"\n\nticket "
-                  "S-000002-C: disc 250 of R-00001-V; 249 discs are suspect until it\nis heard",
+       .example = "goodside works ticket R-00001-9 250 --reason \"every 250th\"\n\nticket "
+                  "S-000002-1: disc 250 of R-00001-9; 249 discs are suspect until it\nis heard",
        .options = with_works_options(
            {{.name = "run", .value = "RUN", .help = "Its code.", .required = true},
             {.name = "impression", .value = "N", .help = "Which disc, or a range it lies in."},
@@ -174,7 +174,7 @@ std::vector<Command> works_sample_commands() {
        .run = run_ticket},
       {.name = "works hear",
        .help = "What was heard on a pulled disc; a good one lets go what waited for it.",
-       .example = "goodside works hear S-000002-C --side A --report a.json\n\nS-000002-C is good; "
+       .example = "goodside works hear S-000002-1 --side A --report a.json\n\nS-000002-C is good; "
                   "249 discs are let go",
        .options = with_works_options(
            {{.name = "ticket", .value = "TICKET", .help = "Its code.", .required = true},
@@ -188,7 +188,7 @@ std::vector<Command> works_sample_commands() {
       {.name = "works captures",
        .help = "Matches a folder of captures to sample tickets, every miss listed.",
        .example = "goodside works captures captures\n\n2 captures matched, 1 missed\n  "
-                  "S-000001-E-A.wav → S-000001-E side A",
+                  "S-000001-3-A.wav → S-000001-3 side A",
        .options = with_works_options(
            {{.name = "folder",
              .value = "DIR",

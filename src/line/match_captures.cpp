@@ -39,7 +39,7 @@ struct Name {
   std::string stem, letter;  ///< the name without its side, and the side
 };
 
-/// `S-000001-E_A` or `S-000001-E A`: the letter stands alone at the end.
+/// `S-000001-E_A` or `S-000001-3 A`: the letter stands alone at the end.
 std::optional<Name> split(const std::string& stem) {
   if (stem.size() < 3) return std::nullopt;
   const char letter = stem.back(), before = stem[stem.size() - 2];

@@ -2,7 +2,10 @@
 
 #include <gtest/gtest.h>
 
+#include <fstream>
+#include <regex>
 #include <set>
+#include <sstream>
 #include <string>
 
 namespace goodside::works {
@@ -90,6 +93,20 @@ TEST(TimeOrderedId, SortsByTimeAndIsTheSameForTheSameHistory) {
   EXPECT_EQ(early, time_ordered_id(1'764'115'200'000, "P-1", "head"));
   EXPECT_NE(early, time_ordered_id(1'764'115'200'000, "P-2", "head"));
   EXPECT_NE(early, time_ordered_id(1'764'115'200'000, "P-1", "other"));
+}
+
+// 2026-11-26: the page's codes had made-up check characters, so that a newcomer who typed them was refused.
+TEST(Codes, OfThePageAboutTheRecordBearTheirCheckCharacters) {
+  std::stringstream page;
+  page << std::ifstream{GOODSIDE_SOURCE_DIR "/docs/works.md"}.rdbuf();
+  const std::string text = page.str();
+  const std::regex code{R"(\b[A-Z]{1,2}-[0-9]{2,6}-[0-9A-Z]\b)"};
+  int seen = 0;
+  for (auto found = std::sregex_iterator{text.begin(), text.end(), code};
+       found != std::sregex_iterator{};
+       ++found, ++seen)
+    EXPECT_TRUE(checks(found->str())) << found->str();
+  EXPECT_GT(seen, 30);
 }
 
 }  // namespace
