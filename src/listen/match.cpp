@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <utility>
 #include <vector>
 
 #include "disc/filter.hpp"
@@ -181,15 +182,9 @@ class Matcher {
   std::vector<Transfer> knots_;
 };
 
-/// d/dt of the square of the groove's velocity.
-void traced(const signal::Aligned<float>& cut, disc::Biquad cutting, signal::Aligned<float>& out) {
-  double before = 0.0;
-  for (std::size_t j = 0; j < cut.size(); ++j) {
-    const double velocity = cutting(static_cast<double>(cut[j]));
-    const double square = velocity * velocity;
-    out[j] = static_cast<float>(square - before);
-    before = square;
-  }
+void square_slope(const signal::Aligned<float>& played, signal::Aligned<float>& out) {
+  for (std::size_t j = 1; j < played.size(); ++j)
+    out[j] = played[j] * played[j] - played[j - 1] * played[j - 1];
 }
 
 void cubed(const signal::Aligned<float>& cut, signal::Aligned<float>& out) {
@@ -240,7 +235,7 @@ void match_player(const StereoSamples& capture,
 }
 
 void match_bends(const StereoSamples& warped,
-                 bool limited,
+                 const Bends& bends,
                  bool mono,
                  double rate_Hz,
                  const std::function<double(double)>& trust,
@@ -254,22 +249,31 @@ void match_bends(const StereoSamples& warped,
     for (std::size_t i = 0; i < 2; ++i)
       for (std::size_t j = 0; j < count; ++j) from[i][j] -= explained[i][j];
   };
-  for (const bool cube : {false, true}) {
-    if (cube && !limited) break;
+  enum class Kind { played, cut, limited };
+  for (const auto& [wanted, kind] : {std::pair{bends.played, Kind::played},
+                                     std::pair{bends.cut, Kind::cut},
+                                     std::pair{bends.limited, Kind::limited}}) {
+    if (!wanted) continue;
     for (std::size_t i = 0; i < 2; ++i) {
       bent[i].assign(count, 0.0F);
-      if (mono && i == 1) {
+      if (kind == Kind::played) {
+        square_slope(prediction[i], bent[i]);
+      } else if (mono && i == 1) {
         bent[1] = bent[0];
-        break;
-      }
-      if (cube)
+        continue;
+      } else if (kind == Kind::cut) {
+        disc::Biquad cutting = recording_curve(rate_Hz).cutting;
+        std::ranges::transform(warped[i], bent[i].begin(), [&](float sample) {
+          return static_cast<float>(cutting(static_cast<double>(sample)));
+        });
+        explained[i] = bent[i];
+        square_slope(explained[i], bent[i]);
+      } else {
         cubed(warped[i], bent[i]);
-      else
-        traced(warped[i], disc::emphasis(cutting_curve, rate_Hz).cutting, bent[i]);
+      }
       to_unit_power(bent[i]);
     }
-    // An even power has next to nothing of the cut in it.
-    if (cube) {
+    if (kind == Kind::limited) {
       match_player(bent, warped, mono, rate_Hz, trust, explained);
       take_away(bent);
     }

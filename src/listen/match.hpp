@@ -39,15 +39,21 @@ void match_player(const StereoSamples& capture,
                   const StereoSamples& also,
                   StereoSamples& also_played);
 
-/// Adds to the prediction what bends of the programme explain of `residual` = capture - prediction, in one or two goes:
-///     tracing   d/dt v^2: a ball of radius R on a 45-degree wall adds (R/2) d/dt (v/V)^2 to the wall's velocity v,
-///               the cut after the recording curve of IEC 60098; of what a stereo cut's stylus has not told already
-///     limiting  x^3 of the cut, where `limited`: it was limited harder than the reference
-/// each of unit mean square, and less what the cut itself explains of it: so the linear transfer, fitted first,
-/// and the bend's are fitted as if at once (the theorem of Frisch, Waugh and Lovell). `residual` follows the
-/// prediction; what was added is told in `bend`; the two last are only storage. Cost: a match_player's, where limited three.
+/// What is looked for beside the linear transfer.
+struct Bends {
+  bool played{};   ///< d/dt y^2 of the prediction y: tracing, where no stylus reads the cut
+  bool cut{};      ///< d/dt v^2 of the cut's velocity v: what is left of tracing where one does
+  bool limited{};  ///< x^3 of the cut x: it was limited harder than the reference
+};
+
+/// Adds to the prediction what bends of the programme explain of `residual` = capture - prediction, each of unit mean
+/// square. A ball of radius R on a 45-degree wall adds (R/2) d/dt (v/V)^2 to the wall's velocity v; the transfers
+/// fitted take up what the player makes of it. The cube is taken less what the cut itself explains of it, so that the
+/// linear transfer, fitted first, and the bend's are fitted as if at once (the theorem of Frisch, Waugh and Lovell);
+/// an even power has next to nothing of the cut in it. `residual` follows the prediction; what was added is told in
+/// `bend`; the two last are only storage. Cost: one match_player's for each kind, two for limiting.
 void match_bends(const StereoSamples& warped,
-                 bool limited,
+                 const Bends& bends,
                  bool mono,
                  double rate_Hz,
                  const std::function<double(double)>& trust,

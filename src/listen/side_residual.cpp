@@ -112,11 +112,13 @@ class PieceListener {
     Residual found =
         find_events(capture_, prediction_, piece_.bend, rate_Hz, track_.gain, buffers_);
     const bool limited = found.explained_away > many_explained;
-    if (limited || (found.tail_lift > bent_lift && audible(found) > many_bursts)) {
+    const bool read = layer_.stylus().strength_m2 != 0.0;
+    const bool traced = !read && found.tail_lift > bent_lift && audible(found) > many_bursts;
+    if (limited || traced) {
       // Loud programme leaves more than noise: its own bends are fitted too, and kept where they leave less to
-      // hear. Most pieces do without.
+      // hear. Most pieces do without; where the stylus reads the cut its tracing is told already.
       match_bends(warped_,
-                  limited,
+                  {.played = !read, .cut = read, .limited = limited},
                   setting_.mono,
                   rate_Hz,
                   trust,

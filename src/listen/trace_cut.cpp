@@ -39,6 +39,10 @@ GOODSIDE_CLONES void read_along(
 
 }  // namespace
 
+disc::Emphasis recording_curve(double rate_Hz) {
+  return disc::emphasis({3180e-6, 318e-6, 75e-6}, rate_Hz);
+}
+
 double Stylus::speed_m_per_s(double programme_s) const {
   return 2.0 * std::numbers::pi * rpm / 60.0 * radius_m(programme_s);
 }
@@ -51,7 +55,7 @@ void trace_cut(StereoSamples& cut,
   const double lead =
       tracing.strength_m2 / (tracing.speed_m_per_s * tracing.speed_m_per_s) * tracing.rate_Hz;
   const double slope = std::abs(tracing.strength_m2) / ball_radius_m / tracing.speed_m_per_s;
-  const disc::Emphasis emphasis = disc::emphasis(cutting_curve, tracing.rate_Hz);
+  const disc::Emphasis emphasis = recording_curve(tracing.rate_Hz);
   auto& [wall, other] = storage;
   for (std::size_t i = 0; i < 2; ++i) {
     auto& heard = cut[i];

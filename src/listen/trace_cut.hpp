@@ -6,7 +6,8 @@
 
 namespace goodside::listen {
 
-inline constexpr disc::TimeConstants cutting_curve{3180e-6, 318e-6, 75e-6};  ///< IEC 60098
+/// The recording curve of IEC 60098 and its inverse.
+disc::Emphasis recording_curve(double rate_Hz);
 
 /// How a ball-ended stylus reads a groove that a sharp cutter cut: where a wall slopes, the ball touches it
 /// ahead of or behind its own centre, so that the wall's velocity is heard early or late:
