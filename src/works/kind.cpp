@@ -289,7 +289,7 @@ Result<const Kind*> find_kind(std::string_view name) {
 const Kind& kind_of_table(std::string_view table) {
   for (const Kind& kind : all)
     if (kind.table == table) return kind;
-  EXPECTS(!"a table without a kind");
+  EXPECTS(false && "a table without a kind");
   return all.front();
 }
 
