@@ -389,7 +389,7 @@ std::vector<Command> works_ask_commands() {
        .run = run_from},
       {.name = "works where",
        .help = "Where are the discs of this part, batch, run, order, carton … now?",
-       .example = "goodside works where P-00004-K\n\nP-00004-L: 500 discs\n        480 good "
+       .example = "goodside works where P-00004-K\n\nP-00004-K: 500 discs\n        480 good "
                   "stock\n         20 scrap",
        .options = with_works_options(
            {{.name = "code",

@@ -230,7 +230,7 @@ papers.)",
       {.name = "works log",
        .help = "Enters what was done to a part, with readings.",
        .example = "goodside works log P-00003-M grown thickness=\"212 um\" "
-                  "current=\"95\"\n\nW-000004-8 P-00003-M: grown; it is growing now",
+                  "current=\"95\"\n\nW-000004-3 P-00003-M: grown; it is growing now",
        .options = with_works_options(
            {{.name = "part", .value = "PART", .help = "Its code.", .required = true},
             {.name = "step",

@@ -178,7 +178,7 @@ std::vector<Command> works_press_commands() {
        .run = run_mount},
       {.name = "works unmount",
        .help = "A mounting ends: its stampers rest.",
-       .example = "goodside works unmount M-00001-X --counter 18950 --reason cleaning\n\nM-00001-G "
+       .example = "goodside works unmount M-00001-X --counter 18950 --reason cleaning\n\nM-00001-X "
                   "is off; its stampers rest",
        .options = with_works_options(
            {{.name = "mounting", .value = "MOUNTING", .help = "Its code.", .required = true},
@@ -192,7 +192,7 @@ std::vector<Command> works_press_commands() {
       {.name = "works press",
        .help = "So many impressions of a run were made.",
        .example = "goodside works press R-00001-9 250 --batch B-0001-G --counter "
-                  "18460\n\nI-000002-5 pressed: impressions 1–250 of R-00001-9",
+                  "18460\n\nI-000002-N pressed: impressions 1–250 of R-00001-9",
        .options = with_works_options(
            {{.name = "run", .value = "RUN", .help = "Its code.", .required = true},
             {.name = "quantity", .value = "N", .help = "Closings of the press.", .required = true},
@@ -212,7 +212,7 @@ std::vector<Command> works_press_commands() {
       {.name = "works approve",
        .help = "What became of an order's test pressings.",
        .example = "goodside works approve O-0001-7 approved --ticket S-000001-3 --words "
-                  "\"go\"\n\nA-0001-K: the test pressing of O-0001-7 is approved",
+                  "\"go\"\n\nA-0001-B: the test pressing of O-0001-7 is approved",
        .options = with_works_options(
            {{.name = "order", .value = "ORDER", .help = "Its code.", .required = true},
             {.name = "decision",

@@ -174,7 +174,7 @@ std::vector<Command> works_sample_commands() {
        .run = run_ticket},
       {.name = "works hear",
        .help = "What was heard on a pulled disc; a good one lets go what waited for it.",
-       .example = "goodside works hear S-000002-1 --side A --report a.json\n\nS-000002-C is good; "
+       .example = "goodside works hear S-000002-1 --side A --report a.json\n\nS-000002-1 is good; "
                   "249 discs are let go",
        .options = with_works_options(
            {{.name = "ticket", .value = "TICKET", .help = "Its code.", .required = true},

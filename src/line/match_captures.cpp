@@ -39,7 +39,7 @@ struct Name {
   std::string stem, letter;  ///< the name without its side, and the side
 };
 
-/// `S-000001-E_A` or `S-000001-3 A`: the letter stands alone at the end.
+/// `S-000001-3_A` or `S-000001-3 A`: the letter stands alone at the end.
 std::optional<Name> split(const std::string& stem) {
   if (stem.size() < 3) return std::nullopt;
   const char letter = stem.back(), before = stem[stem.size() - 2];
@@ -87,7 +87,7 @@ class Matcher {
 
   void take(const std::string& file, const std::optional<Name>& name) {
     const auto miss = [&](std::string why) { matched_.misses.push_back({file, std::move(why)}); };
-    if (!name) return miss("its name does not end in a side's letter, such as S-000001-E_A");
+    if (!name) return miss("its name does not end in a side's letter, such as S-000001-3_A");
     const auto ticket = find_ticket(writer_, name->stem);
     if (!ticket) return miss(fmt::format("no ticket is called {}", name->stem));
     const std::string path = (fs::path{captures_.folder} / file).string();

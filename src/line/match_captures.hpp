@@ -26,7 +26,7 @@ struct Matched {
 };
 
 /// Ties the audio files of a folder to sample tickets: by a table, or by their names, which hold the
-/// ticket's code (or the name that it was given) and end in the side's letter: `S-000001-E_A.wav`.
+/// ticket's code (or the name that it was given) and end in the side's letter: `S-000001-3_A.wav`.
 /// Each is entered as a capture with its SHA-256, in one entry. Errors: Fault::not_found,
 /// Fault::bad_input where folder or table cannot be used.
 Result<Matched> match_captures(const Desk& desk, const CaptureFolder& captures);
