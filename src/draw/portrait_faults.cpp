@@ -15,10 +15,6 @@ using works::FaultEvent;
 using works::Pattern;
 using works::PatternKind;
 
-bool has_place(const FaultEvent& fault) {
-  return fault.angle_deg && fault.radius_m;
-}
-
 /// Marks shrink when there are more than the disc has room for.
 double crowding(std::size_t faults) {
   constexpr double roomy = 120.0;
@@ -108,6 +104,10 @@ void number(Sitting& sitting,
 }
 
 }  // namespace
+
+bool has_place(const FaultEvent& fault) {
+  return fault.angle_deg && fault.radius_m;
+}
 
 void draw_faults(Sitting& sitting) {
   for (const Pattern& pattern : sitting.report.patterns) draw_pattern(sitting, pattern);

@@ -119,7 +119,7 @@ void fault_table(Column& column) {
 void marks(Column& column) {
   using works::FaultKind;
   Sitting& sitting = column.sitting();
-  if (sitting.report.faults.empty()) return;
+  if (std::ranges::none_of(sitting.report.faults, has_place)) return;
   column.heading("Marks, larger is louder");
   int shown = 0;
   for (const FaultKind kind : {FaultKind::tick,
@@ -129,9 +129,10 @@ void marks(Column& column) {
                                FaultKind::jump,
                                FaultKind::repeat,
                                FaultKind::clip}) {
-    const auto count = std::count_if(sitting.report.faults.begin(),
-                                     sitting.report.faults.end(),
-                                     [&](const auto& fault) { return fault.kind == kind; });
+    const auto count = std::count_if(
+        sitting.report.faults.begin(), sitting.report.faults.end(), [&](const auto& fault) {
+          return fault.kind == kind && has_place(fault);
+        });
     if (count == 0) continue;
     const double x = 120.0 * (shown % 3);
     draw_mark(

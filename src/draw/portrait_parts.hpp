@@ -35,6 +35,8 @@ struct Sitting {
   }
 };
 
+/// Whether a fault can be marked: one heard without the cut has no place on the disc.
+bool has_place(const works::FaultEvent&);
 /// The head line: verdict in shape and word, counts, what is seen.
 void draw_head(Sitting&);
 /// Disc, noise, rings, patterns, faults, offset, directions.
