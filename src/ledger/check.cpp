@@ -79,24 +79,7 @@ class Checker {
     }
     std::int64_t next = first_;
     while (true) {
-      std::vector<Event> page;
-      connection_.each(
-          "SELECT seq, at_ms, who, what, subject, reverses, body, previous, hash FROM event WHERE "
-          "seq >= $1 ORDER BY seq LIMIT $2",
-          {next, entries_a_page},
-          [&](const Values& row) {
-            Event event{whole(row[0]),
-                        whole(row[1]),
-                        text(row[2]),
-                        text(row[3]),
-                        text(row[4]),
-                        std::nullopt,
-                        text(row[6]),
-                        text(row[7]),
-                        text(row[8])};
-            if (!is_null(row[5])) event.reverses = whole(row[5]);
-            page.push_back(std::move(event));
-          });
+      const std::vector<Event> page = events_from(connection_, next, entries_a_page);
       if (page.empty()) break;
       for (const Event& event : page) {
         check_link(last, event);

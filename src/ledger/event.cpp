@@ -66,6 +66,14 @@ void each_event(Connection& connection,
                   [&](const Values& row) { take(event_from(row)); });
 }
 
+std::vector<Event> events_from(Connection& connection, std::int64_t first, std::int64_t count) {
+  std::vector<Event> events;
+  connection.each("SELECT " EVENT_COLUMNS " FROM event WHERE seq >= $1 ORDER BY seq LIMIT $2",
+                  {first, count},
+                  [&](const Values& row) { events.push_back(event_from(row)); });
+  return events;
+}
+
 std::optional<Event> event_of(Connection& connection, std::int64_t seq) {
   const auto rows = connection.ask("SELECT " EVENT_COLUMNS " FROM event WHERE seq = $1", {seq});
   if (rows.empty()) return std::nullopt;

@@ -34,6 +34,8 @@ struct Head {
 void append(Connection&, const Event&);
 /// Entries from `first` on, in order.
 void each_event(Connection&, std::int64_t first, const std::function<void(const Event&)>& take);
+/// At most `count` of them: the connection is free again while they are looked at.
+[[nodiscard]] std::vector<Event> events_from(Connection&, std::int64_t first, std::int64_t count);
 /// Nothing when there is no such entry.
 [[nodiscard]] std::optional<Event> event_of(Connection&, std::int64_t seq);
 /// The newest entries whose subject is `subject`, newest first; an empty subject: all entries.

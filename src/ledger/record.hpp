@@ -4,8 +4,10 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
+#include "base/result.hpp"
 #include "ledger/event.hpp"
 #include "works/holding.hpp"
 #include "works/kind.hpp"
@@ -17,6 +19,17 @@ namespace goodside::ledger {
 struct Refused {
   Error error;
 };
+
+[[noreturn]] inline void refuse(Fault fault, std::string text) {
+  throw Refused{{fault, std::move(text)}};
+}
+
+/// The value, or Refused.
+template <class T>
+T or_refuse(Result<T> result) {
+  if (!result) throw Refused{result.error()};
+  return std::move(*result);
+}
 
 /// Who does what, when. The clock is read by the caller.
 struct Act {

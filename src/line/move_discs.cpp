@@ -11,7 +11,8 @@ namespace goodside::line {
 namespace {
 
 using ledger::at;
-using ledger::Refused;
+using ledger::or_refuse;
+using ledger::refuse;
 using ledger::Row;
 using ledger::text;
 using ledger::whole;
@@ -19,15 +20,6 @@ using ledger::Writer;
 using works::Movement;
 using works::Place;
 using works::Spot;
-
-[[noreturn]] void refuse(Fault fault, std::string text) {
-  throw Refused{{fault, std::move(text)}};
-}
-
-std::vector<Movement> must(Result<std::vector<Movement>> result) {
-  if (!result) throw Refused{result.error()};
-  return std::move(*result);
-}
 
 void post_all(Writer& writer, const std::vector<Movement>& movements) {
   for (const Movement& movement : movements) writer.post(movement);
@@ -115,7 +107,7 @@ Result<Moved> move_discs(const Desk& desk, const Choice& choice, const Spot& to)
   }
   return one_entry(desk, fmt::format("move to {}", word(to.place)), from, [&](Writer& writer) {
     auto movements =
-        must(choose_stock(writer.stock(from.run), from, [&](const Spot&) { return to; }));
+        or_refuse(choose_stock(writer.stock(from.run), from, [&](const Spot&) { return to; }));
     std::erase_if(movements, [](const Movement& movement) { return movement.from == movement.to; });
     if (movements.empty()) refuse(Fault::conflict, "they are there already");
     if (to.place == Place::packed) fits_carton(writer, to.at, from.run, discs_of(movements));
@@ -163,7 +155,7 @@ Result<Moved> hold(const Desk& desk, const Choice& choice, const std::string& re
       if (holding.spot.place == Place::shipped &&
           (!from.impressions || holding.impressions.meets(*from.impressions)))
         shipped += holding.quantity;
-    return must(choose_stock(writer.stock(from.run), from, [&](const Spot& spot) {
+    return or_refuse(choose_stock(writer.stock(from.run), from, [&](const Spot& spot) {
       return Spot{Place::suspect, spot.at, reason, spot.place};
     }));
   });
@@ -175,7 +167,7 @@ Result<Moved> release(const Desk& desk, const Choice& choice) {
   Choice from = choice;
   from.places = {Place::suspect};
   return one_entry(desk, "release", from, [&](Writer& writer) {
-    return must(choose_stock(writer.stock(from.run), from, [&](const Spot& spot) {
+    return or_refuse(choose_stock(writer.stock(from.run), from, [&](const Spot& spot) {
       return Spot{spot.from.value_or(Place::good_stock), spot.at, "", {}};
     }));
   });
@@ -288,11 +280,11 @@ Result<Moved> ship(const Desk& desk,
                              "released or taken out",
                              code,
                              run));
-        auto movements = must(choose_stock(writer.stock(run),
-                                           {.run = run, .places = {Place::packed}, .at = code},
-                                           [&](const Spot&) {
-                                             return Spot{Place::shipped, code, "", {}};
-                                           }));
+        auto movements = or_refuse(choose_stock(writer.stock(run),
+                                                {.run = run, .places = {Place::packed}, .at = code},
+                                                [&](const Spot&) {
+                                                  return Spot{Place::shipped, code, "", {}};
+                                                }));
         post_all(writer, movements);
         moved.discs += discs_of(movements);
         moved.movements.insert(moved.movements.end(), movements.begin(), movements.end());
@@ -314,7 +306,7 @@ Result<Moved> take_back(const Desk& desk, const Choice& choice, const std::strin
   Choice from = choice;
   from.places = {Place::shipped};
   return one_entry(desk, "take back", from, [&](Writer& writer) {
-    return must(choose_stock(writer.stock(from.run), from, [&](const Spot&) {
+    return or_refuse(choose_stock(writer.stock(from.run), from, [&](const Spot&) {
       return Spot{Place::suspect, "", reason, Place::good_stock};
     }));
   });

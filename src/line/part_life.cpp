@@ -11,18 +11,13 @@ namespace goodside::line {
 namespace {
 
 using ledger::at;
+using ledger::or_refuse;
 using ledger::Reader;
 using ledger::Refused;
 using ledger::Row;
 using ledger::text;
 using ledger::whole;
 using ledger::Writer;
-
-template <class T>
-T must(Result<T> result) {
-  if (!result) throw Refused{result.error()};
-  return std::move(*result);
-}
 
 struct Unit {
   Result<double> (*read)(std::string_view);
@@ -49,14 +44,14 @@ KnownPart known_part(Reader& reader, const std::string& code) {
   KnownPart known{reader.need("part", code), {}};
   const Row& row = known.row;
   known.part = {.code = code,
-                .kind = must(works::read_part_kind(text(at(row, "kind")))),
-                .state = must(works::read_part_state(text(at(row, "state")))),
+                .kind = or_refuse(works::read_part_kind(text(at(row, "kind")))),
+                .state = or_refuse(works::read_part_state(text(at(row, "state")))),
                 .face = whole(at(row, "face")),
                 .faced = whole(at(row, "faced")) != 0,
                 .presses = whole(at(row, "presses")) != 0};
   for (const Row& step : reader.where("step", "part", code))
     if (whole(at(step, "void")) == 0)
-      known.part.done.insert(must(works::read_step(text(at(step, "what")))));
+      known.part.done.insert(or_refuse(works::read_step(text(at(step, "what")))));
   // What came finished from elsewhere has been through what makes it ready.
   if (text(at(row, "origin")) != "grown")
     for (const auto step : {works::Step::grown, works::Step::centred, works::Step::punched})
@@ -117,7 +112,7 @@ std::string do_step(Writer& writer, const StepDone& done) {
                                    done.part,
                                    word(done.step),
                                    text(at(child, "code")))}};
-  const works::Part now = must(works::after(known.part, done.step));
+  const works::Part now = or_refuse(works::after(known.part, done.step));
   known.row["state"] = std::string{word(now.state)};
   known.row["face"] = now.face;
   known.row["faced"] = std::int64_t{now.faced};

@@ -11,16 +11,12 @@ namespace {
 
 using ledger::at;
 using ledger::Reader;
-using ledger::Refused;
+using ledger::refuse;
 using ledger::Row;
 using ledger::text;
 using ledger::whole;
 using ledger::Writer;
 using works::Place;
-
-[[noreturn]] void refuse(Fault fault, std::string text) {
-  throw Refused{{fault, std::move(text)}};
-}
 
 std::optional<Row> open_mounting(Reader& reader, const std::string& press) {
   for (Row& row : reader.where("mounting", "press", press))

@@ -12,15 +12,11 @@ namespace {
 
 using ledger::at;
 using ledger::Change;
-using ledger::Refused;
+using ledger::refuse;
 using ledger::Row;
 using ledger::text;
 using ledger::whole;
 using ledger::Writer;
-
-[[noreturn]] void refuse(Fault fault, std::string text) {
-  throw Refused{{fault, std::move(text)}};
-}
 
 using Key = std::pair<std::string, std::string>;  ///< table, key
 

@@ -13,15 +13,12 @@ namespace goodside::line {
 namespace {
 
 using ledger::at;
+using ledger::refuse;
 using ledger::Refused;
 using ledger::Row;
 using ledger::text;
 using ledger::whole;
 using ledger::Writer;
-
-[[noreturn]] void refuse(Fault fault, std::string text) {
-  throw Refused{{fault, std::move(text)}};
-}
 
 std::string hold_reason(const std::string& ticket) {
   return "until " + ticket + " is heard";
