@@ -494,7 +494,6 @@ Result<Stylus> fit_stylus(const std::vector<std::unique_ptr<PieceListener>>& lis
   Stylus stylus{0.0, setting.rpm, setting.radius_m};
   const double room_s = to_s - from_s - strength_window_s;
   if (setting.mono || room_s < 0.0) return stylus;
-  double explained = 0.0;
   for (int step = 0; step < strength_steps; ++step) {
     for (const auto& listener : listeners) listener->read_with(stylus);
     const double doubt_m2 = usual_strength_m2 * std::pow(0.3, step);
@@ -507,8 +506,7 @@ Result<Stylus> fit_stylus(const std::vector<std::unique_ptr<PieceListener>>& lis
       return ran.error();
     StrengthFit all;
     for (const StrengthFit& fit : fits) all.merge(fit);
-    explained = std::max(explained, all.share());
-    if (explained < strength_share) return Stylus{0.0, setting.rpm, setting.radius_m};
+    if (step == 0 && all.share() < strength_share) break;
     stylus.strength_m2 =
         std::clamp(stylus.strength_m2 + all.step_m2(), -most_strength_m2, most_strength_m2);
   }

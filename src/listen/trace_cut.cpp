@@ -6,6 +6,7 @@
 #include <numbers>
 #include <span>
 
+#include "disc/equalisation.hpp"
 #include "signal/clones.hpp"
 
 namespace goodside::listen {
@@ -25,7 +26,7 @@ GOODSIDE_CLONES void read_along(
   for (std::size_t j = 0; j < count; ++j) {
     const float s = slope * heard[j];
     const float shift = lead * heard[j] / std::sqrt(1.0F + s * s);
-    const float place = std::min(std::max(shift, -pad + 1.0F), pad - 1.0F) + pad;
+    const float place = std::min(pad - 1.0F, std::max(-pad + 1.0F, shift)) + pad;  // NaN too
     const auto whole = static_cast<std::int32_t>(place);
     const float u = place - static_cast<float>(whole);
     const float* x = wall + j + static_cast<std::size_t>(whole);
@@ -40,7 +41,8 @@ GOODSIDE_CLONES void read_along(
 }  // namespace
 
 disc::Emphasis recording_curve(double rate_Hz) {
-  return disc::emphasis({3180e-6, 318e-6, 75e-6}, rate_Hz);
+  const disc::Curve cut = *disc::curve("iec-60098");
+  return disc::emphasis({cut.bass_s, cut.turnover_s, cut.treble_s}, rate_Hz);
 }
 
 double Stylus::speed_m_per_s(double programme_s) const {
