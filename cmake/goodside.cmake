@@ -12,6 +12,7 @@
 option(BUILD_TESTING "Build the tests" ON)
 option(GOODSIDE_BENCH "Build the benchmark programs" OFF)
 option(GOODSIDE_FUZZ "Build the fuzzing programs; takes clang" OFF)
+option(GOODSIDE_PRECOMPILE "Precompile the standard headers for every module: a file that forgets an include passes" OFF)
 
 set(CMAKE_CXX_STANDARD 20)
 set(CMAKE_CXX_STANDARD_REQUIRED ON)
@@ -40,12 +41,37 @@ target_compile_options(goodside_strict INTERFACE
   -Wold-style-cast -Woverloaded-virtual -Wnon-virtual-dtor -Wnull-dereference -Wundef
   -ffp-contract=off)
 
+# The headers that nearly every file asks for, once for all modules and once, with GoogleTest, for all tests.
+set(goodside_common_headers
+  <algorithm> <array> <cmath> <complex> <cstdint> <functional> <map> <memory> <numbers> <optional> <set> <span>
+  <string> <string_view> <utility> <vector> <fmt/format.h>)
+
+function(goodside_precompiled name)
+  file(CONFIGURE OUTPUT "${PROJECT_BINARY_DIR}/precompiled/${name}.cpp" CONTENT "")
+  add_library(${name} OBJECT "${PROJECT_BINARY_DIR}/precompiled/${name}.cpp")
+  target_link_libraries(${name} PRIVATE goodside::strict fmt::fmt ${ARGN})
+  target_precompile_headers(${name} PRIVATE ${goodside_common_headers})
+endfunction()
+
+if(GOODSIDE_PRECOMPILE)
+  goodside_precompiled(goodside_precompiled)
+endif()
+if(BUILD_TESTING)
+  find_package(GTest REQUIRED)
+  include(GoogleTest)
+  goodside_precompiled(goodside_precompiled_tests GTest::gmock)
+  target_precompile_headers(goodside_precompiled_tests PRIVATE <gtest/gtest.h> <gmock/gmock.h>)
+endif()
+
 function(goodside_module name)
   cmake_parse_arguments(module "" "" "HEADERS;SOURCES;USES" ${ARGN})
   if(module_SOURCES)
     add_library(goodside_${name} STATIC ${module_SOURCES})
     set(scope PUBLIC)
     target_link_libraries(goodside_${name} PRIVATE goodside::strict)
+    if(GOODSIDE_PRECOMPILE)
+      target_precompile_headers(goodside_${name} REUSE_FROM goodside_precompiled)
+    endif()
   else()
     add_library(goodside_${name} INTERFACE)
     set(scope INTERFACE)
@@ -71,6 +97,7 @@ function(goodside_test name)
   endforeach()
   target_link_libraries(test_${name} PRIVATE
     goodside::strict GTest::gtest_main GTest::gmock ${test_LIBRARIES})
+  target_precompile_headers(test_${name} REUSE_FROM goodside_precompiled_tests)
   set(properties TIMEOUT 600)
   if(test_LABEL)
     list(APPEND properties LABELS ${test_LABEL})
