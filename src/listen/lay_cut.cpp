@@ -57,50 +57,46 @@ Outcome CutLayer::lay(std::int64_t first,
                       StereoSamples& storage) {
   if (auto read = read_capture(first, count, piece); !read) return read;
   if (auto warped = warp_cut(piece, storage); !warped) return warped;
-  for (auto& channel : piece.bend) channel.clear();
-  if (!mono_ && stylus_.strength_m2 != 0.0)
-    trace_cut(piece.warped, tracing(piece), piece.bend, piece.prediction);
+  read_groove(reading_, piece);
   match(piece);
   return Done{};
 }
 
-Outcome CutLayer::weigh_strength(std::int64_t first, std::size_t count, StrengthFit& fit) {
-  constexpr double little_m2 = 1e-7;
+Outcome CutLayer::try_readings(std::int64_t first,
+                               std::size_t count,
+                               std::span<const GrooveReading> readings,
+                               std::span<Leftover> left) {
   LaidPiece piece;
-  StereoSamples as_cut;
+  StereoSamples storage;
   if (auto read = read_capture(first, count, piece); !read) return read;
-  if (auto warped = warp_cut(piece, as_cut); !warped) return warped;
-  as_cut = piece.warped;
-  StereoSamples more = as_cut;
-  Tracing reading = tracing(piece);
-  trace_cut(piece.warped, reading, piece.bend, piece.prediction);
-  reading.strength_m2 += little_m2;
-  trace_cut(more, reading, piece.bend, piece.prediction);
-  for (std::size_t i = 0; i < 2; ++i)
-    for (std::size_t j = 0; j < count; ++j)
-      more[i][j] = (more[i][j] - piece.warped[i][j]) * static_cast<float>(1.0 / little_m2);
-  match_player(
-      piece.capture,
-      piece.warped,
-      rate_Hz(),
-      [&](double t_s) { return trust(piece, t_s); },
-      piece.prediction,
-      more,
-      as_cut);
-  for (std::size_t i = 0; i < 2; ++i)
-    for (std::size_t j = 0; j < count; ++j) piece.capture[i][j] -= piece.prediction[i][j];
-  fit.add(piece.capture, as_cut, rate_Hz());
+  if (auto warped = warp_cut(piece, storage); !warped) return warped;
+  const StereoSamples as_cut = piece.warped;
+  for (std::size_t k = 0; k < readings.size(); ++k) {
+    piece.warped = as_cut;
+    read_groove(readings[k], piece);
+    match(piece);
+    for (std::size_t i = 0; i < 2; ++i)
+      for (std::size_t j = 0; j < count; ++j)
+        piece.prediction[i][j] = piece.capture[i][j] - piece.prediction[i][j];
+    left[k].add(piece.prediction, rate_Hz());
+  }
   return Done{};
 }
 
-Tracing CutLayer::tracing(const LaidPiece& piece) const {
+void CutLayer::read_groove(const GrooveReading& reading, LaidPiece& piece) const {
+  for (auto& channel : piece.bend) channel.clear();
+  if (mono_) return;
+  if (reading.limiting != 0.0)
+    limit_cut(piece.warped, reading.limiting, piece.bend, piece.prediction);
+  if (reading.strength_m2 == 0.0) return;
   const double middle_s =
       (static_cast<double>(piece.first) + 0.5 * static_cast<double>(piece.capture[0].size())) /
       rate_Hz();
   const FollowedStretch* stretch = stretch_at(track_, middle_s);
   if (stretch == nullptr) stretch = &track_.stretches.front();
-  const double programme_s = stretch->curve.programme_at(middle_s);
-  return {stylus_.strength_m2, stylus_.speed_m_per_s(programme_s), rate_Hz()};
+  const double speed_m_per_s = reading.speed_m_per_s(stretch->curve.programme_at(middle_s));
+  trace_cut(
+      piece.warped, {reading.strength_m2, speed_m_per_s, rate_Hz()}, piece.bend, piece.prediction);
 }
 
 Outcome CutLayer::read_capture(std::int64_t first, std::size_t count, LaidPiece& piece) {

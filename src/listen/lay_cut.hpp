@@ -2,6 +2,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <memory>
+#include <span>
 
 #include "base/result.hpp"
 #include "listen/match.hpp"
@@ -26,7 +27,7 @@ struct LaidPiece {
   StereoSamples capture;     ///< in the cut's polarity and channel order
   StereoSamples warped;      ///< the cut as the stylus met it; [1] unused when mono
   StereoSamples prediction;  ///< that, as this player plays it
-  BendEnergy bend;           ///< by the stylus
+  BendEnergy bend;           ///< by limiter and stylus
 };
 
 /// Lays the cut over one piece of a capture after another. One instance serves one thread.
@@ -40,18 +41,21 @@ class CutLayer {
 
   [[nodiscard]] double rate_Hz() const { return capture_->rate_Hz(); }
   [[nodiscard]] std::int64_t frames() const { return capture_->frames(); }
-  [[nodiscard]] const Stylus& stylus() const { return stylus_; }
+  [[nodiscard]] const GrooveReading& reading() const { return reading_; }
 
-  /// The stylus that a stereo cut is read with from now on; without, the groove is heard as it was cut.
-  void read_with(const Stylus& stylus) { stylus_ = stylus; }
+  /// How a stereo cut is read from now on; without, the groove is heard as it was cut.
+  void read_with(const GrooveReading& reading) { reading_ = reading; }
 
   /// Reads `count` samples from sample `first`, turns them to the cut's polarity and channel order, warps the cut
   /// onto them and matches the player. `storage` holds the cut's own samples meanwhile. Silence is laid where no
   /// stretch plays. Errors: the sources'.
   Outcome lay(std::int64_t first, std::size_t count, LaidPiece& piece, StereoSamples& storage);
-  /// The stylus' strength by one step from where it stands, from the pieces of `count` samples at `first`. Where
-  /// nothing plays nothing is added. Only for a stereo cut.
-  Outcome weigh_strength(std::int64_t first, std::size_t count, StrengthFit& fit);
+  /// What each reading would leave of the `count` samples from `first`, added to `left`, one for one. Only for a
+  /// stereo cut.
+  Outcome try_readings(std::int64_t first,
+                       std::size_t count,
+                       std::span<const GrooveReading> readings,
+                       std::span<Leftover> left);
   /// The matching alone, over what `lay` has laid.
   void match(LaidPiece& piece) const;
   /// How far the frame about t s from the piece's first sample may shape the player's transfer.
@@ -59,14 +63,14 @@ class CutLayer {
 
  private:
   Outcome read_capture(std::int64_t first, std::size_t count, LaidPiece& piece);
-  [[nodiscard]] Tracing tracing(const LaidPiece& piece) const;
+  void read_groove(const GrooveReading& reading, LaidPiece& piece) const;
   Outcome warp_cut(LaidPiece& piece, StereoSamples& storage);
 
   std::unique_ptr<PieceReader> capture_, reference_;
   const SideTrack& track_;
   bool mono_;
   signal::WarpReader warp_;
-  Stylus stylus_;
+  GrooveReading reading_;
 };
 
 }  // namespace goodside::listen

@@ -301,7 +301,7 @@ Result<works::ListeningReport> listen(const signal::SampleSource& capture,
   report.verdict = judgement.verdict;
   report.remarks.insert(report.remarks.end(), judgement.remarks.begin(), judgement.remarks.end());
   if (progress) progress(1.0);
-  if (options.keep) options.keep({std::move(track), residual->stylus, mono});
+  if (options.keep) options.keep({std::move(track), residual->reading, mono});
   return report;
 }
 

@@ -221,19 +221,6 @@ void match_player(const StereoSamples& capture,
   matcher.render(warped, prediction);
 }
 
-void match_player(const StereoSamples& capture,
-                  const StereoSamples& warped,
-                  double rate_Hz,
-                  const std::function<double(double)>& trust,
-                  StereoSamples& prediction,
-                  const StereoSamples& also,
-                  StereoSamples& also_played) {
-  Matcher matcher{rate_Hz, false};
-  matcher.fit(capture, warped, trust);
-  matcher.render(warped, prediction);
-  matcher.render(also, also_played);
-}
-
 void match_bends(const StereoSamples& warped,
                  const Bends& bends,
                  bool mono,

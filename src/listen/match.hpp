@@ -30,15 +30,6 @@ void match_player(const StereoSamples& capture,
                   const std::function<double(double)>& trust,
                   StereoSamples& prediction);
 
-/// The same of a stereo cut, and what the player makes of another pair of signals.
-void match_player(const StereoSamples& capture,
-                  const StereoSamples& warped,
-                  double rate_Hz,
-                  const std::function<double(double)>& trust,
-                  StereoSamples& prediction,
-                  const StereoSamples& also,
-                  StereoSamples& also_played);
-
 /// What is looked for beside the linear transfer.
 struct Bends {
   bool played{};   ///< d/dt y^2 of the prediction y: tracing, where no stylus reads the cut

@@ -7,8 +7,10 @@
 #include <complex>
 #include <memory>
 #include <optional>
+#include <span>
 
 #include "listen/audibility.hpp"
+#include "listen/fit_reading.hpp"
 #include "listen/lay_cut.hpp"
 #include "listen/masking.hpp"
 #include "listen/match.hpp"
@@ -31,12 +33,10 @@ constexpr double seam_guard_s = 15e-3;
 constexpr double bent_lift = 3.0;
 constexpr std::ptrdiff_t many_bursts = 5;
 constexpr int many_explained = 3;
-constexpr double strength_window_s = 1.5;
-constexpr std::size_t strength_windows = 6;
-constexpr int strength_steps = 3;
-constexpr double strength_share = 0.01;     // of the residual, to be worth reading the cut with
-constexpr double usual_strength_m2 = 1e-6;  // a ball of 15 um, full scale of 7 cm/s
-constexpr double most_strength_m2 = 5e-6;
+// Where the cut was limited, as measured, what is left is worth having out also if true faults come to light by it.
+constexpr double cleared_lift = 0.9;
+constexpr double trial_s = 1.5;  // windows in which readings of the groove are tried
+constexpr std::size_t trial_windows = 6;
 constexpr double frame_s = 0.02;
 constexpr double echo_rate_Hz = 8000.0;
 
@@ -88,12 +88,14 @@ class PieceListener {
         track_{track},
         setting_{setting} {}
 
-  void read_with(const Stylus& stylus) { layer_.read_with(stylus); }
+  void read_with(const GrooveReading& reading) { layer_.read_with(reading); }
 
-  Outcome weigh_strength(double from_s, StrengthFit& fit) {
+  Outcome try_readings(double from_s,
+                       std::span<const GrooveReading> readings,
+                       std::span<Leftover> left) {
     const auto first = static_cast<std::int64_t>(std::llround(from_s * layer_.rate_Hz()));
-    const auto count = static_cast<std::size_t>(strength_window_s * layer_.rate_Hz());
-    return layer_.weigh_strength(first, count, fit);
+    const auto count = static_cast<std::size_t>(trial_s * layer_.rate_Hz());
+    return layer_.try_readings(first, count, readings, left);
   }
 
   Outcome listen(double core_from_s, double core_to_s, PieceResult& result) {
@@ -111,8 +113,9 @@ class PieceListener {
     const auto trust = [&](double t_s) { return layer_.trust(piece_, t_s); };
     Residual found =
         find_events(capture_, prediction_, piece_.bend, rate_Hz, track_.gain, buffers_);
-    const bool limited = found.explained_away > many_explained;
-    const bool read = layer_.stylus().strength_m2 != 0.0;
+    const bool limiter = layer_.reading().limiting != 0.0;
+    const bool limited = limiter || found.explained_away > many_explained;
+    const bool read = layer_.reading().strength_m2 != 0.0;
     const bool traced = !read && found.tail_lift > bent_lift && audible(found) > many_bursts;
     if (limited || traced) {
       // Loud programme leaves more than noise: its own bends are fitted too, and kept where they leave less to
@@ -129,7 +132,8 @@ class PieceListener {
                   buffers_.white_prediction);
       Residual bent =
           find_events(capture_, prediction_, piece_.bend, rate_Hz, track_.gain, buffers_);
-      if (audible(bent) <= audible(found)) {
+      if (audible(bent) <= audible(found) ||
+          (limiter && bent.tail_lift < cleared_lift * found.tail_lift)) {
         found = std::move(bent);
       } else {
         layer_.match(piece_);
@@ -486,31 +490,22 @@ class PieceListener {
   std::array<signal::Aligned<std::complex<float>>, 8> spectra_;
 };
 
-/// The stylus that reads this side best, by a few windows spread over it.
-Result<Stylus> fit_stylus(const std::vector<std::unique_ptr<PieceListener>>& listeners,
-                          const ResidualSetting& setting,
-                          double from_s,
-                          double to_s) {
-  Stylus stylus{0.0, setting.rpm, setting.radius_m};
-  const double room_s = to_s - from_s - strength_window_s;
-  if (setting.mono || room_s < 0.0) return stylus;
-  for (int step = 0; step < strength_steps; ++step) {
-    for (const auto& listener : listeners) listener->read_with(stylus);
-    const double doubt_m2 = usual_strength_m2 * std::pow(0.3, step);
-    std::vector<StrengthFit> fits(strength_windows, StrengthFit{doubt_m2});
-    const auto weigh = [&](std::size_t worker, std::size_t w) {
-      const double share = (static_cast<double>(w) + 0.5) / static_cast<double>(strength_windows);
-      return listeners[worker]->weigh_strength(from_s + share * room_s, fits[w]);
-    };
-    if (auto ran = run_pieces(fits.size(), static_cast<int>(listeners.size()), weigh); !ran)
-      return ran.error();
-    StrengthFit all;
-    for (const StrengthFit& fit : fits) all.merge(fit);
-    if (step == 0 && all.share() < strength_share) break;
-    stylus.strength_m2 =
-        std::clamp(stylus.strength_m2 + all.step_m2(), -most_strength_m2, most_strength_m2);
-  }
-  return stylus;
+/// What readings would leave of a few windows spread over the side.
+Outcome try_in_windows(const std::vector<std::unique_ptr<PieceListener>>& listeners,
+                       double from_s,
+                       double room_s,
+                       std::span<const GrooveReading> readings,
+                       std::span<Leftover> left) {
+  std::vector<std::vector<Leftover>> windows(trial_windows, std::vector<Leftover>(readings.size()));
+  const auto weigh = [&](std::size_t worker, std::size_t w) {
+    const double share = (static_cast<double>(w) + 0.5) / static_cast<double>(trial_windows);
+    return listeners[worker]->try_readings(from_s + share * room_s, readings, windows[w]);
+  };
+  if (auto ran = run_pieces(windows.size(), static_cast<int>(listeners.size()), weigh); !ran)
+    return ran;
+  for (const auto& window : windows)
+    for (std::size_t k = 0; k < readings.size(); ++k) left[k].merge(window[k]);
+  return Done{};
 }
 
 }  // namespace
@@ -544,9 +539,18 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
         track,
         setting));
   }
-  const auto stylus = fit_stylus(listeners, setting, from_s, to_s);
-  if (!stylus) return stylus.error();
-  for (const auto& listener : listeners) listener->read_with(*stylus);
+  GrooveReading reading{0.0, 0.0, setting.rpm, setting.radius_m};
+  for (const auto& listener : listeners) listener->read_with(reading);
+  if (const double room_s = to_s - from_s - trial_s; !setting.mono && room_s > 0.0) {
+    const TryReadings try_readings = [&](std::span<const GrooveReading> readings,
+                                         std::span<Leftover> left) -> Outcome {
+      return try_in_windows(listeners, from_s, room_s, readings, left);
+    };
+    const auto fitted = fit_reading(reading, try_readings);
+    if (!fitted) return fitted.error();
+    reading = *fitted;
+    for (const auto& listener : listeners) listener->read_with(reading);
+  }
   const double echo_grid_Hz = rate_Hz / static_cast<double>(echo_factor(rate_Hz));
   const double low_rate_Hz = echo_grid_Hz / static_cast<double>(low_factor);
   const double infrasound_rate_Hz = echo_grid_Hz / static_cast<double>(infrasound_factor);
@@ -594,7 +598,7 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
     }
   }
   std::ranges::sort(side.events, {}, &ResidualEvent::at_s);
-  side.stylus = *stylus;
+  side.reading = reading;
   return side;
 }
 

@@ -27,7 +27,7 @@ struct SideResidual {
   EchoFit echo;
   Infrasound infrasound;
   GrooveGround ground;
-  Stylus stylus;  ///< that the cut was read with
+  GrooveReading reading;  ///< how the cut was read
 };
 
 struct ResidualSetting {

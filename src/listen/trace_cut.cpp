@@ -1,6 +1,7 @@
 #include "listen/trace_cut.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdint>
 #include <numbers>
@@ -17,24 +18,81 @@ constexpr int steps = 3;                 // of the fixed point
 constexpr std::size_t reach = 16;        // samples that a wall may be heard early or late by
 constexpr double cell_s = 10e-3;
 
-/// `lead`: samples a unit of velocity, `slope`: of the wall for a unit of velocity. `wall` has `reach` + 3 samples of
-/// padding at both ends.
-GOODSIDE_CLONES void read_along(
-    const float* wall, const float* heard, float* out, std::size_t count, float lead, float slope) {
-  constexpr auto pad = static_cast<float>(reach);
-#pragma omp simd
+/// How far along the wall what is heard at each sample stands from it [samples], and the farthest of them.
+/// `lead`: samples a unit of velocity, `slope`: of the wall for a unit of velocity.
+GOODSIDE_CLONES float stand_off(
+    const float* heard, float* out, std::size_t count, float lead, float slope) {
+  constexpr auto most = static_cast<float>(reach - 1);
+  float farthest = 0.0F;
+#pragma omp simd reduction(max : farthest)
   for (std::size_t j = 0; j < count; ++j) {
     const float s = slope * heard[j];
     const float shift = lead * heard[j] / std::sqrt(1.0F + s * s);
-    const float place = std::min(pad - 1.0F, std::max(-pad + 1.0F, shift)) + pad;  // NaN too
+    out[j] = std::min(most, std::max(-most, shift));  // NaN too
+    farthest = std::max(farthest, std::abs(out[j]));
+  }
+  return farthest;
+}
+
+/// The wall no further than a sample from each place, by Lagrange's seven-point formula: no sample is looked up.
+GOODSIDE_CLONES void read_near(const float* wall,
+                               const float* shift,
+                               float* out,
+                               std::size_t count) {
+#pragma omp simd
+  for (std::size_t j = 0; j < count; ++j) {
+    const float* x = wall + j;
+    const float u = shift[j];
+    const float u2 = u * u, p1 = u2 - 1.0F, p2 = u2 - 4.0F, p3 = u2 - 9.0F;
+    const float pair12 = p1 * p2, pair13 = p1 * p3, pair23 = p2 * p3;
+    out[j] = x[0] * (pair12 * p3) * (-1.0F / 36.0F) +
+             u * (((u + 1.0F) * x[1] + (u - 1.0F) * x[-1]) * pair23 * (1.0F / 48.0F) -
+                  ((u + 2.0F) * x[2] + (u - 2.0F) * x[-2]) * pair13 * (1.0F / 120.0F) +
+                  ((u + 3.0F) * x[3] + (u - 3.0F) * x[-3]) * pair12 * (1.0F / 720.0F));
+  }
+}
+
+/// The wall at any place, by Lagrange's six-point formula. `wall` has `reach` + 2 samples before it and after.
+GOODSIDE_CLONES void read_far(const float* wall,
+                              const float* shift,
+                              float* out,
+                              std::size_t count) {
+  constexpr auto pad = static_cast<float>(reach);
+  const float* first = wall - reach - 2;
+#pragma omp simd
+  for (std::size_t j = 0; j < count; ++j) {
+    const float place = shift[j] + pad;
     const auto whole = static_cast<std::int32_t>(place);
     const float u = place - static_cast<float>(whole);
-    const float* x = wall + j + static_cast<std::size_t>(whole);
+    const float* x = first + j + static_cast<std::size_t>(whole);
     const float a = u + 2.0F, b = u + 1.0F, d = u - 1.0F, e = u - 2.0F, f = u - 3.0F;
     const float de = d * e, ab = a * b, uf = u * f;
-    out[j] = x[1] * (b * uf * de) * (-1.0F / 120.0F) + x[2] * (a * uf * de) * (1.0F / 24.0F) +
-             x[3] * (ab * de * f) * (-1.0F / 12.0F) + x[4] * (ab * uf * e) * (1.0F / 12.0F) +
-             x[5] * (ab * uf * d) * (-1.0F / 24.0F) + x[6] * (ab * u * de) * (1.0F / 120.0F);
+    out[j] = x[0] * (b * uf * de) * (-1.0F / 120.0F) + x[1] * (a * uf * de) * (1.0F / 24.0F) +
+             x[2] * (ab * de * f) * (-1.0F / 12.0F) + x[3] * (ab * uf * e) * (1.0F / 12.0F) +
+             x[4] * (ab * uf * d) * (-1.0F / 24.0F) + x[5] * (ab * u * de) * (1.0F / 120.0F);
+  }
+}
+
+/// `wall` has `reach` + 3 samples before it and after.
+void read_along(
+    const float* wall, const float* heard, float* out, std::size_t count, float lead, float slope) {
+  constexpr std::size_t block = 256;
+  std::array<float, block> shift;
+  for (std::size_t at = 0; at < count; at += block) {
+    const std::size_t width = std::min(block, count - at);
+    const float farthest = stand_off(heard + at, shift.data(), width, lead, slope);
+    const auto read = farthest <= 1.0F ? read_near : read_far;
+    read(wall + at, shift.data(), out + at, width);
+  }
+}
+
+/// Both channels in step: one waits for its own last sample alone.
+void run_both(const disc::Biquad& filter, StereoSamples& samples) {
+  disc::Biquad left = filter;
+  disc::Biquad right = filter;
+  for (std::size_t j = 0; j < samples[0].size(); ++j) {
+    samples[0][j] = static_cast<float>(left(static_cast<double>(samples[0][j])));
+    samples[1][j] = static_cast<float>(right(static_cast<double>(samples[1][j])));
   }
 }
 
@@ -45,8 +103,21 @@ disc::Emphasis recording_curve(double rate_Hz) {
   return disc::emphasis({cut.bass_s, cut.turnover_s, cut.treble_s}, rate_Hz);
 }
 
-double Stylus::speed_m_per_s(double programme_s) const {
+double GrooveReading::speed_m_per_s(double programme_s) const {
   return 2.0 * std::numbers::pi * rpm / 60.0 * radius_m(programme_s);
+}
+
+void limit_cut(StereoSamples& cut, double limiting, BendEnergy& bend, StereoSamples& storage) {
+  const auto curvature = static_cast<float>(limiting);
+  for (std::size_t i = 0; i < 2; ++i) {
+    storage[i].resize(cut[i].size());
+    for (std::size_t j = 0; j < cut[i].size(); ++j) {
+      const float x = cut[i][j];
+      cut[i][j] = x / std::sqrt(1.0F + curvature * x * x);
+      storage[i][j] = x - cut[i][j];
+    }
+    add_bend(storage[i], bend[i]);
+  }
 }
 
 void trace_cut(StereoSamples& cut,
@@ -58,55 +129,48 @@ void trace_cut(StereoSamples& cut,
       tracing.strength_m2 / (tracing.speed_m_per_s * tracing.speed_m_per_s) * tracing.rate_Hz;
   const double slope = std::abs(tracing.strength_m2) / ball_radius_m / tracing.speed_m_per_s;
   const disc::Emphasis emphasis = recording_curve(tracing.rate_Hz);
+  run_both(emphasis.cutting, cut);
   auto& [wall, other] = storage;
   for (std::size_t i = 0; i < 2; ++i) {
     auto& heard = cut[i];
     const std::size_t count = heard.size();
     wall.assign(count + 2 * pad, 0.0F);
+    std::ranges::copy(heard, wall.begin() + pad);
     other.resize(count);
-    disc::Biquad cutting = emphasis.cutting;
-    for (std::size_t j = 0; j < count; ++j)
-      wall[pad + j] = heard[j] = static_cast<float>(cutting(static_cast<double>(heard[j])));
     const auto signed_lead = static_cast<float>(i == 0 ? -lead : lead);
     for (int step = 0; step < steps; ++step) {
-      read_along(
-          wall.data(), heard.data(), other.data(), count, signed_lead, static_cast<float>(slope));
+      read_along(wall.data() + pad,
+                 heard.data(),
+                 other.data(),
+                 count,
+                 signed_lead,
+                 static_cast<float>(slope));
       std::swap(heard, other);
     }
     for (std::size_t j = 0; j < count; ++j) other[j] -= heard[j];
-    bend[i].clear();
     add_bend(other, bend[i]);
-    disc::Biquad playing = emphasis.playing;
-    for (float& sample : heard) sample = static_cast<float>(playing(static_cast<double>(sample)));
   }
+  run_both(emphasis.playing, cut);
 }
 
-void StrengthFit::add(const StereoSamples& residual, const StereoSamples& change, double rate_Hz) {
+void Leftover::add(const StereoSamples& residual, double rate_Hz) {
   const auto width = static_cast<std::size_t>(cell_s * rate_Hz);
-  const std::size_t cells = residual[0].size() / width;
-  for (std::size_t c = 0; c < cells; ++c) {
-    double left = 0.0, along = 0.0, self = 0.0;
-    for (std::size_t i = 0; i < 2; ++i)
+  for (std::size_t c = 0; c < residual[0].size() / width; ++c) {
+    double left = 0.0;
+    for (const auto& channel : residual)
       for (std::size_t j = std::max<std::size_t>(1, c * width); j < (c + 1) * width; ++j) {
-        // The first difference leaves rumble and hum out.
-        const auto r = static_cast<double>(residual[i][j] - residual[i][j - 1]);
-        const auto g = static_cast<double>(change[i][j] - change[i][j - 1]);
-        left += r * r;
-        along += r * g;
-        self += g * g;
+        const auto step = static_cast<double>(channel[j] - channel[j - 1]);
+        left += step * step;
       }
-    const double doubt = left + doubt_m2_ * doubt_m2_ * self;
-    if (!(doubt > 0.0)) continue;
-    cross_ += along / doubt;
-    self_ += self / doubt;
-    energy_ += left / doubt;
+    if (!(left > 0.0)) continue;
+    log_energy += std::log(left);
+    cells += 1.0;
   }
 }
 
-void StrengthFit::merge(const StrengthFit& other) {
-  cross_ += other.cross_;
-  self_ += other.self_;
-  energy_ += other.energy_;
+void Leftover::merge(const Leftover& other) {
+  log_energy += other.log_energy;
+  cells += other.cells;
 }
 
 }  // namespace goodside::listen

@@ -98,7 +98,7 @@ Result<WindowSamples> window_audio(const signal::SampleSource& capture,
   auto cut = reader_of(reference, reference_factor(reference.sample_rate_Hz(), rate_Hz));
   if (!cut) return cut.error();
   CutLayer layer{std::move(*heard), std::move(*cut), kept.track, kept.mono};
-  layer.read_with(kept.stylus);
+  layer.read_with(kept.reading);
   const Span span = span_of(window, rate_Hz);
   LaidPiece piece;
   StereoSamples storage;

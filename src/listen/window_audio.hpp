@@ -12,9 +12,9 @@ namespace goodside::listen {
 /// What an analysis keeps, so that any window can be heard again: about 30 bytes a track point, 2 MB for a side
 /// of 20 minutes.
 struct Kept {
-  SideTrack track;  ///< delay track, polarity, channel order
-  Stylus stylus;    ///< that the cut was read with
-  bool mono{};      ///< the reference carries one signal
+  SideTrack track;        ///< delay track, polarity, channel order
+  GrooveReading reading;  ///< how the cut was read
+  bool mono{};            ///< the reference carries one signal
 };
 
 inline constexpr double window_rate_Hz = 48000.0;

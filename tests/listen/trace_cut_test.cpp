@@ -106,22 +106,44 @@ TEST(TraceCut, TellsWhereTheBallCannotFollow) {
   EXPECT_GT(bend[0][sharp], 1e4F * bend[1][sharp]);
 }
 
-// Second road: the strength that a residual was made with is found again, noise and a loud fault beside it.
-TEST(StrengthFit, FindsTheShareOfAChange) {
+// Property: the limiter is odd, bends nothing small, and takes x / sqrt(1 + x^2 / L^2) of the rest; worked by hand, 0.6 at
+// L^2 = 1 / 1.36 becomes 0.4916.
+TEST(LimitCut, BendsLoudSamplesAlone) {
+  StereoSamples cut{signal::Aligned<float>(64, 0.01F), signal::Aligned<float>(64, 0.01F)};
+  cut[0][10] = 0.6F;
+  cut[1][10] = -0.6F;
+  StereoSamples storage;
+  BendEnergy bend;
+  limit_cut(cut, 1.36, bend, storage);
+  EXPECT_NEAR(cut[0][10], 0.49161F, 1e-4F);
+  EXPECT_EQ(cut[0][10], -cut[1][10]);
+  EXPECT_NEAR(cut[0][20], 0.01F, 1e-6F);
+  ASSERT_EQ(bend[0].size(), 64 / bend_cell);
+  EXPECT_GT(bend[0][10 / bend_cell], 1e6F * bend[0][40 / bend_cell] + 1e-4F);
+}
+
+// Worked by hand: a residual ten times greater is ln 100 more in each cell, and a loud fault speaks for its own cell
+// alone.
+TEST(Leftover, CountsEveryMomentAlike) {
   simulated::Noise noise{5};
-  StereoSamples change{signal::Aligned<float>(96000), signal::Aligned<float>(96000)};
-  StereoSamples residual = change;
+  StereoSamples residual{signal::Aligned<float>(96000), signal::Aligned<float>(96000)};
+  StereoSamples louder = residual;
   for (std::size_t i = 0; i < 2; ++i)
-    for (std::size_t j = 0; j < change[i].size(); ++j) {
-      change[i][j] = static_cast<float>(1e4 * noise());
-      residual[i][j] = 1.3e-6F * change[i][j] + static_cast<float>(0.005 * noise());
-      if (j > 50000 && j < 50400) residual[i][j] += static_cast<float>(3.0 * noise());
+    for (std::size_t j = 0; j < residual[i].size(); ++j) {
+      residual[i][j] = static_cast<float>(0.01 * noise());
+      louder[i][j] = 10.0F * residual[i][j];
     }
-  StrengthFit fit;
-  fit.add(residual, change, rate_Hz);
-  EXPECT_NEAR(fit.step_m2(), 1.3e-6, 0.05e-6);
-  EXPECT_GT(fit.share(), 0.5);
-  EXPECT_LE(fit.share(), 1.0);
+  Leftover quiet, loud, hurt;
+  quiet.add(residual, rate_Hz);
+  loud.add(louder, rate_Hz);
+  EXPECT_DOUBLE_EQ(quiet.cells, 100.0);
+  EXPECT_NEAR(loud.mean() - quiet.mean(), std::log(100.0), 1e-5);
+  for (std::size_t j = 48100; j < 48200; ++j) residual[0][j] += 3.0F * static_cast<float>(noise());
+  hurt.add(residual, rate_Hz);
+  EXPECT_GT(hurt.mean(), quiet.mean());
+  EXPECT_LT(hurt.mean() - quiet.mean(), 0.15);
+  quiet.merge(loud);
+  EXPECT_DOUBLE_EQ(quiet.cells, 200.0);
 }
 
 }  // namespace
