@@ -205,7 +205,9 @@ Result<works::ListeningReport> listen(const signal::SampleSource& capture,
     return report;
   }
 
-  const auto radius_m = [&](double programme_s) { return groove->radius_m(programme_s); };
+  const auto radius_m = [groove = *groove](double programme_s) {
+    return groove.radius_m(programme_s);
+  };
   const TimeTrack times = time_track(track, programme_duration_s);
   KinematicsResult motion = kinematics(
       times,

@@ -23,6 +23,9 @@ constexpr double gap_s = 3e-3;  // events closer than this are one
 constexpr double long_event_s = 10e-3;
 constexpr double refit_s = 12e-3;  // leftovers are explained in pieces no longer
 constexpr double explained_share = 0.35;
+constexpr double pop_share =
+    0.7;  // of an event's energy that lies low: more is a pop's, not a leftover's
+constexpr std::size_t weighed_ms = 5;  // audibility's window
 constexpr std::size_t floor_steps = 28;
 constexpr double step_dB = 3.0;
 constexpr double lowest_dB = -30.0;
@@ -397,7 +400,8 @@ class EventFinder {
         ++found_.explained_away;
         return;
       }
-      event.fault_energy *= kept;
+      // Bass has few degrees of freedom: chance explains a part of any pop.
+      if (features.low_share < pop_share) event.fault_energy *= kept;
     }
     features.excess_dB =
         10.0 * std::log10(std::max(event.fault_energy, 1e-20) / event.noise_energy);
@@ -497,7 +501,7 @@ class EventFinder {
                                                   std::size_t from,
                                                   std::size_t count) const {
     const std::size_t half = low_taps_.size() / 2;
-    const auto step = static_cast<std::size_t>(rate_Hz_ * 1e-3);
+    const std::size_t step = millisecond();
     std::vector<double> energy(count);
     std::vector<float> near(count * step + 2 * half);
     std::vector<float> low(count * step);
@@ -518,35 +522,91 @@ class EventFinder {
                      std::size_t from,
                      std::size_t to,
                      ResidualEvent& event) const {
-    const auto step = static_cast<std::size_t>(rate_Hz_ * 1e-3);
-    constexpr std::size_t wide = 5;  // ms
+    const std::size_t step = millisecond();
     const std::size_t before = from > 2 * step ? from - 2 * step : 0;
     const std::size_t last =
         std::min({samples_, to + 2 * step, from + static_cast<std::size_t>(rate_Hz_ * 0.5)});
-    const std::size_t count = std::max(wide, (last - before) / step);
-    const std::vector<double> residual = audible_by_ms(residual_, before, count);
-    const std::vector<double> programme = audible_by_ms(prediction_, before, count);
-    const double noise =
-        static_cast<double>(step) * (found_.noise_power[0] + found_.noise_power[1]);
+    Milliseconds around;
+    const std::size_t count = std::max(weighed_ms, (last - before) / step);
+    around.residual = audible_by_ms(residual_, before, count);
+    around.programme = audible_by_ms(prediction_, before, count);
     const double slow = static_cast<double>(slow_[std::min(cells_ - 1, (span.from + span.to) / 2)]);
-    event.noise_energy = noise * static_cast<double>(wide);
+    around.expected = expected_by_ms(before, count, slow);
+    weigh_loudest(around, 1.0, event);
+    if (audibility({event.fault_energy, event.noise_energy, event.programme_energy}) !=
+        works::Audibility::masked)
+      return;
+    // What is expected is the usual of the whole piece at such loudness: here it may be far less.
+    ResidualEvent clear = event;
+    weigh_loudest(around, 0.0, clear);
+    if (audibility({clear.fault_energy, clear.noise_energy, clear.programme_energy}) ==
+        works::Audibility::masked)
+      return;
+    measure_shape(from, to, clear.features);
+    if (clear.features.low_share < pop_share) return;
+    const double share = left_around(before, before + count * step, slow);
+    if (share < 1.0) weigh_loudest(around, share, event);
+  }
+
+  /// Above 1 kHz, by the millisecond.
+  struct Milliseconds {
+    std::vector<double> residual, programme, expected;
+  };
+
+  [[nodiscard]] std::size_t millisecond() const {
+    return static_cast<std::size_t>(rate_Hz_ * 1e-3);
+  }
+  [[nodiscard]] double noise_by_ms() const {
+    return static_cast<double>(millisecond()) * (found_.noise_power[0] + found_.noise_power[1]);
+  }
+
+  [[nodiscard]] std::vector<double> expected_by_ms(std::size_t from,
+                                                   std::size_t count,
+                                                   double slow) const {
+    const std::size_t step = millisecond();
+    std::vector<double> expected(count);
+    for (std::size_t k = 0; k < count; ++k) {
+      const std::size_t cell = std::min(cells_ - 1, (from + k * step + step / 2) / width_);
+      expected[k] =
+          noise_by_ms() * std::max(1.0, static_cast<double>(expected_[cell])) * std::min(slow, 1.2);
+    }
+    return expected;
+  }
+
+  /// The loudest 5 ms over a share of what is expected.
+  void weigh_loudest(const Milliseconds& around, double share, ResidualEvent& event) const {
+    event.noise_energy = noise_by_ms() * static_cast<double>(weighed_ms);
     event.fault_energy = -1.0;
-    for (std::size_t first = 0; first + wide <= count; ++first) {
+    for (std::size_t first = 0; first + weighed_ms <= around.residual.size(); ++first) {
       double heard = 0.0;
       double cut = 0.0;
       double expected = 0.0;
-      for (std::size_t k = first; k < first + wide; ++k) {
-        heard += residual[k];
-        cut += programme[k];
-        const std::size_t cell = std::min(cells_ - 1, (before + k * step + step / 2) / width_);
-        expected +=
-            noise * std::max(1.0, static_cast<double>(expected_[cell])) * std::min(slow, 1.2);
+      for (std::size_t k = first; k < first + weighed_ms; ++k) {
+        heard += around.residual[k];
+        cut += around.programme[k];
+        expected += share * around.expected[k];
       }
       const double fault = std::max(0.0, heard - expected);
       if (fault <= event.fault_energy) continue;
       event.fault_energy = fault;
       event.programme_energy = cut;
     }
+  }
+
+  /// What share of the expected is left just before and after an event: the higher of both sides' upper quartiles.
+  [[nodiscard]] double left_around(std::size_t from, std::size_t to, double slow) const {
+    constexpr std::size_t reach_ms = 25;
+    const std::size_t reach = reach_ms * millisecond();
+    const auto side = [&](std::size_t first) {
+      const std::vector<double> residual = audible_by_ms(residual_, first, reach_ms);
+      std::vector<double> shares = expected_by_ms(first, reach_ms, slow);
+      for (std::size_t k = 0; k < reach_ms; ++k) shares[k] = residual[k] / shares[k];
+      const auto high = shares.begin() + 3 * reach_ms / 4;
+      std::ranges::nth_element(shares, high);
+      return *high;
+    };
+    if (from < reach || to + reach > samples_) return 1.0;
+    return std::max(side(from - reach), side(to));
   }
 
   enum class Bend { square_slope, cube };
