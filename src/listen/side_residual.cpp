@@ -110,38 +110,12 @@ class PieceListener {
     first_ = std::max<std::int64_t>(0, first);
     const auto count = static_cast<std::size_t>(end - first_);
     if (auto laid = layer_.lay(first_, count, piece_, cut_); !laid) return laid;
-    const auto trust = [&](double t_s) { return layer_.trust(piece_, t_s); };
     Residual found =
         find_events(capture_, prediction_, piece_.bend, rate_Hz, track_.gain, buffers_);
-    const bool limiter = layer_.reading().limiting != 0.0;
-    const bool limited = limiter || found.explained_away > many_explained;
+    const bool limited = layer_.reading().limiting != 0.0 || found.explained_away > many_explained;
     const bool read = layer_.reading().strength_m2 != 0.0;
     const bool traced = !read && found.tail_lift > bent_lift && audible(found) > many_bursts;
-    if (limited || traced) {
-      // Loud programme leaves more than noise: its own bends are fitted too, and kept where they leave less to
-      // hear. Most pieces do without; where the stylus reads the cut its tracing is told already.
-      match_bends(warped_,
-                  {.played = !read, .cut = read, .limited = limited},
-                  setting_.mono,
-                  rate_Hz,
-                  trust,
-                  buffers_.residual,
-                  prediction_,
-                  piece_.bend,
-                  buffers_.white,
-                  buffers_.white_prediction);
-      Residual bent =
-          find_events(capture_, prediction_, piece_.bend, rate_Hz, track_.gain, buffers_);
-      if (audible(bent) <= audible(found) ||
-          (limiter && bent.tail_lift < cleared_lift * found.tail_lift)) {
-        found = std::move(bent);
-      } else {
-        layer_.match(piece_);
-        for (std::size_t i = 0; i < 2; ++i)
-          for (std::size_t j = 0; j < count; ++j)
-            buffers_.residual[i][j] = capture_[i][j] - prediction_[i][j];
-      }
-    }
+    if (limited || traced) fit_bends({.played = !read, .cut = read, .limited = limited}, found);
     if (setting_.captured_reference)
       for (ResidualEvent& event : found.events) event.of_reference = is_of_reference(event);
     const double start_s = static_cast<double>(first_) / rate_Hz;
@@ -166,6 +140,34 @@ class PieceListener {
   }
 
  private:
+  /// Loud programme leaves more than noise: its own bends are fitted too, which also tells where the floor must be
+  /// raised, and kept where they leave less to hear. Most pieces do without; where the stylus reads the cut its tracing is told already.
+  void fit_bends(const Bends& bends, Residual& found) {
+    const double rate_Hz = layer_.rate_Hz();
+    match_bends(
+        warped_,
+        bends,
+        setting_.mono,
+        rate_Hz,
+        [&](double t_s) { return layer_.trust(piece_, t_s); },
+        buffers_.residual,
+        prediction_,
+        piece_.bend,
+        buffers_.white,
+        buffers_.white_prediction);
+    Residual bent = find_events(capture_, prediction_, piece_.bend, rate_Hz, track_.gain, buffers_);
+    const bool limiter = layer_.reading().limiting != 0.0;
+    if (audible(bent) <= audible(found) ||
+        (limiter && bent.tail_lift < cleared_lift * found.tail_lift)) {
+      found = std::move(bent);
+      return;
+    }
+    layer_.match(piece_);
+    for (std::size_t i = 0; i < 2; ++i)
+      for (std::size_t j = 0; j < prediction_[i].size(); ++j)
+        buffers_.residual[i][j] = capture_[i][j] - prediction_[i][j];
+  }
+
   /// Whether the reference holds an event that would be heard; its time still counts from the piece.
   [[nodiscard]] bool is_of_reference(const ResidualEvent& event) const {
     if (audibility({event.fault_energy, event.noise_energy, event.programme_energy}) ==

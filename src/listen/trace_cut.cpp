@@ -17,6 +17,7 @@ constexpr double ball_radius_m = 15e-6;  // common practice
 constexpr int steps = 3;                 // of the fixed point
 constexpr std::size_t reach = 16;        // samples that a wall may be heard early or late by
 constexpr double cell_s = 10e-3;
+constexpr double ultrasonic_Hz = 24000.0;  // left out of what is left
 
 /// How far along the wall what is heard at each sample stands from it [samples], and the farthest of them.
 /// `lead`: samples a unit of velocity, `slope`: of the wall for a unit of velocity.
@@ -155,13 +156,22 @@ void trace_cut(StereoSamples& cut,
 
 void Leftover::add(const StereoSamples& residual, double rate_Hz) {
   const auto width = static_cast<std::size_t>(cell_s * rate_Hz);
+  const auto box = static_cast<std::size_t>(std::max(1.0, std::floor(rate_Hz / ultrasonic_Hz)));
   for (std::size_t c = 0; c < residual[0].size() / width; ++c) {
     double left = 0.0;
-    for (const auto& channel : residual)
-      for (std::size_t j = std::max<std::size_t>(1, c * width); j < (c + 1) * width; ++j) {
-        const auto step = static_cast<double>(channel[j] - channel[j - 1]);
+    for (const auto& channel : residual) {
+      const std::size_t first = std::max(2 * box, c * width);
+      float newer = 0.0F;  // the last `box` samples, and those before
+      float older = 0.0F;
+      for (std::size_t j = first - 2 * box; j < first; ++j)
+        (j + box < first ? older : newer) += channel[j];
+      for (std::size_t j = first; j < (c + 1) * width; ++j) {
+        newer += channel[j] - channel[j - box];
+        older += channel[j - box] - channel[j - 2 * box];
+        const auto step = static_cast<double>(newer - older);
         left += step * step;
       }
+    }
     if (!(left > 0.0)) continue;
     log_energy += std::log(left);
     cells += 1.0;

@@ -46,8 +46,8 @@ void trace_cut(StereoSamples& cut,
                BendEnergy& bend,
                StereoSamples& storage);
 
-/// How much is left of a piece: the sum over hundredths of a second of the logarithm of the residual's energy above
-/// 1 kHz, roughly, so that a fault counts no more than any other moment, and how many they are.
+/// How much is left of a piece: the sum over hundredths of a second of the logarithm of the residual's energy from
+/// 1 to 20 kHz, roughly, so that a fault counts no more than any other moment, and how many they are.
 struct Leftover {
   double log_energy{};
   double cells{};
