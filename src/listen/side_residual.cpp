@@ -114,7 +114,7 @@ class PieceListener {
         find_events(capture_, prediction_, piece_.bend, rate_Hz, track_.gain, buffers_);
     const bool limited = layer_.reading().limiting != 0.0 || found.explained_away > many_explained;
     const bool read = layer_.reading().strength_m2 != 0.0;
-    const bool traced = !read && found.tail_lift > bent_lift && audible(found) > many_bursts;
+    const bool traced = found.tail_lift > bent_lift && audible(found) > many_bursts;
     if (limited || traced) fit_bends({.played = !read, .cut = read, .limited = limited}, found);
     if (setting_.captured_reference)
       for (ResidualEvent& event : found.events) event.of_reference = is_of_reference(event);
@@ -141,7 +141,7 @@ class PieceListener {
 
  private:
   /// Loud programme leaves more than noise: its own bends are fitted too, which also tells where the floor must be
-  /// raised, and kept where they leave less to hear. Most pieces do without; where the stylus reads the cut its tracing is told already.
+  /// raised, and kept where they leave less to hear. Most pieces do without.
   void fit_bends(const Bends& bends, Residual& found) {
     const double rate_Hz = layer_.rate_Hz();
     match_bends(
