@@ -214,6 +214,14 @@ class Bad(unittest.TestCase):
         self.refused("listen", says="--help")
         self.refused("lissen", says="listen")
 
+    def test_peers_that_cannot_vote(self):
+        heard = ["listen", "cut.wav", *SIDE]
+        self.refused(*heard, "--peers", "text.wav", "whole.flac", says="text.wav")
+        self.refused(*heard, "--peers", "missing.wav", says="missing.wav")
+        self.refused(*heard, "--peers", "cut.wav", says="given twice")
+        self.refused(*heard, "--reference", "whole.flac", "--save-reference", "kept.wav", says="--save-reference")
+        self.refused(*heard, "--peers", "whole.flac", "--save-reference", "nowhere/kept.wav", says="make it first")
+
     def test_absurd_options_of_play_and_demo(self):
         played = ["play", "cut.wav", "--out", "out.wav", "--truth", "out.json"]
         for option, values in {
