@@ -18,12 +18,9 @@ class Trials {
   Trials(double GrooveReading::*parameter, const TryReadings& try_readings)
       : parameter_{parameter}, try_readings_{try_readings} {}
 
-  Outcome add(GrooveReading reading, const std::vector<double>& values) {
-    std::vector<GrooveReading> readings;
-    for (const double value : values) {
-      reading.*parameter_ = value;
-      readings.push_back(reading);
-    }
+  Outcome add(const GrooveReading& reading, const std::vector<double>& values) {
+    std::vector<GrooveReading> readings(values.size(), reading);
+    for (std::size_t k = 0; k < values.size(); ++k) readings[k].*parameter_ = values[k];
     std::vector<Leftover> left(values.size());
     if (auto tried = try_readings_(readings, left); !tried) return tried;
     for (std::size_t k = 0; k < values.size(); ++k) left_[values[k]] = left[k].mean();

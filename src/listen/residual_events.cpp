@@ -390,7 +390,7 @@ class EventFinder {
         static_cast<double>(features.duration_s > long_event_s ? from : sharpest) / rate_Hz_;
 
     measure_fill(span, features);
-    weigh_audibly(span, from, to, event);
+    weigh_audibly(from, to, event);
     // Nothing that the programme masks anyway needs a shape or an explanation.
     const FaultEnergies energies{event.fault_energy, event.noise_energy, event.programme_energy};
     if (audibility(energies) != works::Audibility::masked) {
@@ -518,10 +518,7 @@ class EventFinder {
   }
 
   /// Weighs the event where it is strongest: in the loudest 5 ms of it.
-  void weigh_audibly(const Span& span,
-                     std::size_t from,
-                     std::size_t to,
-                     ResidualEvent& event) const {
+  void weigh_audibly(std::size_t from, std::size_t to, ResidualEvent& event) const {
     const std::size_t step = millisecond();
     const std::size_t before = from > 2 * step ? from - 2 * step : 0;
     const std::size_t last =
@@ -530,8 +527,7 @@ class EventFinder {
     const std::size_t count = std::max(weighed_ms, (last - before) / step);
     around.residual = audible_by_ms(residual_, before, count);
     around.programme = audible_by_ms(prediction_, before, count);
-    const double slow = static_cast<double>(slow_[std::min(cells_ - 1, (span.from + span.to) / 2)]);
-    around.expected = expected_by_ms(before, count, slow);
+    around.expected = expected_by_ms(before, count);
     weigh_loudest(around, 1.0, event);
     if (audibility({event.fault_energy, event.noise_energy, event.programme_energy}) !=
         works::Audibility::masked)
@@ -544,7 +540,7 @@ class EventFinder {
       return;
     measure_shape(from, to, clear.features);
     if (clear.features.low_share < pop_share) return;
-    const double share = left_around(before, before + count * step, slow);
+    const double share = left_around(before, before + count * step);
     if (share < 1.0) weigh_loudest(around, share, event);
   }
 
@@ -560,15 +556,14 @@ class EventFinder {
     return static_cast<double>(millisecond()) * (found_.noise_power[0] + found_.noise_power[1]);
   }
 
-  [[nodiscard]] std::vector<double> expected_by_ms(std::size_t from,
-                                                   std::size_t count,
-                                                   double slow) const {
+  [[nodiscard]] std::vector<double> expected_by_ms(std::size_t from, std::size_t count) const {
     const std::size_t step = millisecond();
+    const std::size_t middle = (from + count * step / 2) / width_;
+    const double slow = std::min(1.2, static_cast<double>(slow_[std::min(cells_ - 1, middle)]));
     std::vector<double> expected(count);
     for (std::size_t k = 0; k < count; ++k) {
       const std::size_t cell = std::min(cells_ - 1, (from + k * step + step / 2) / width_);
-      expected[k] =
-          noise_by_ms() * std::max(1.0, static_cast<double>(expected_[cell])) * std::min(slow, 1.2);
+      expected[k] = noise_by_ms() * std::max(1.0, static_cast<double>(expected_[cell])) * slow;
     }
     return expected;
   }
@@ -594,12 +589,12 @@ class EventFinder {
   }
 
   /// What share of the expected is left just before and after an event: the higher of both sides' upper quartiles.
-  [[nodiscard]] double left_around(std::size_t from, std::size_t to, double slow) const {
+  [[nodiscard]] double left_around(std::size_t from, std::size_t to) const {
     constexpr std::size_t reach_ms = 25;
     const std::size_t reach = reach_ms * millisecond();
     const auto side = [&](std::size_t first) {
       const std::vector<double> residual = audible_by_ms(residual_, first, reach_ms);
-      std::vector<double> shares = expected_by_ms(first, reach_ms, slow);
+      std::vector<double> shares = expected_by_ms(first, reach_ms);
       for (std::size_t k = 0; k < reach_ms; ++k) shares[k] = residual[k] / shares[k];
       const auto high = shares.begin() + 3 * reach_ms / 4;
       std::ranges::nth_element(shares, high);

@@ -19,16 +19,19 @@ constexpr std::size_t reach = 16;        // samples that a wall may be heard ear
 constexpr double cell_s = 10e-3;
 constexpr double ultrasonic_Hz = 24000.0;  // left out of what is left
 
-/// How far along the wall what is heard at each sample stands from it [samples], and the farthest of them.
 /// `lead`: samples a unit of velocity, `slope`: of the wall for a unit of velocity.
-GOODSIDE_CLONES float stand_off(
-    const float* heard, float* out, std::size_t count, float lead, float slope) {
+struct Lean {
+  float lead, slope;
+};
+
+/// How far along the wall what is heard at each sample stands from it [samples], and the farthest of them.
+GOODSIDE_CLONES float stand_off(const float* heard, float* out, std::size_t count, Lean lean) {
   constexpr auto most = static_cast<float>(reach - 1);
   float farthest = 0.0F;
 #pragma omp simd reduction(max : farthest)
   for (std::size_t j = 0; j < count; ++j) {
-    const float s = slope * heard[j];
-    const float shift = lead * heard[j] / std::sqrt(1.0F + s * s);
+    const float s = lean.slope * heard[j];
+    const float shift = lean.lead * heard[j] / std::sqrt(1.0F + s * s);
     out[j] = std::min(most, std::max(-most, shift));  // NaN too
     farthest = std::max(farthest, std::abs(out[j]));
   }
@@ -75,13 +78,12 @@ GOODSIDE_CLONES void read_far(const float* wall,
 }
 
 /// `wall` has `reach` + 3 samples before it and after.
-void read_along(
-    const float* wall, const float* heard, float* out, std::size_t count, float lead, float slope) {
+void read_along(const float* wall, const float* heard, float* out, std::size_t count, Lean lean) {
   constexpr std::size_t block = 256;
   std::array<float, block> shift;
   for (std::size_t at = 0; at < count; at += block) {
     const std::size_t width = std::min(block, count - at);
-    const float farthest = stand_off(heard + at, shift.data(), width, lead, slope);
+    const float farthest = stand_off(heard + at, shift.data(), width, lean);
     const auto read = farthest <= 1.0F ? read_near : read_far;
     read(wall + at, shift.data(), out + at, width);
   }
@@ -138,14 +140,9 @@ void trace_cut(StereoSamples& cut,
     wall.assign(count + 2 * pad, 0.0F);
     std::ranges::copy(heard, wall.begin() + pad);
     other.resize(count);
-    const auto signed_lead = static_cast<float>(i == 0 ? -lead : lead);
+    const Lean lean{static_cast<float>(i == 0 ? -lead : lead), static_cast<float>(slope)};
     for (int step = 0; step < steps; ++step) {
-      read_along(wall.data() + pad,
-                 heard.data(),
-                 other.data(),
-                 count,
-                 signed_lead,
-                 static_cast<float>(slope));
+      read_along(wall.data() + pad, heard.data(), other.data(), count, lean);
       std::swap(heard, other);
     }
     for (std::size_t j = 0; j < count; ++j) other[j] -= heard[j];
