@@ -39,8 +39,9 @@ void limit_cut(StereoSamples& cut, double limiting, BendEnergy& bend, StereoSamp
 /// cut after the recording curve of IEC 60098; what comes out is equalised again. Only F / V, which bounds the lead on
 /// steep walls, needs R by itself: 15 um, common practice. To `bend` is added how much the last step changed: where the
 /// groove bends more sharply than the ball, no step settles what is heard, and it is great.
-/// Accuracy: three steps of the fixed point, read by Lagrange's six-point formula: -60 dB of the cut's part at a tenth
-/// of the rate. Cost: about 15 ns a frame, twice that where it is heard early or late by more than a sample.
+/// Accuracy: three steps of the fixed point, read by Lagrange's formula of seven points, or of six
+/// where it is heard early or late by more than a sample: -60 dB of the cut's part at a tenth
+/// of the rate. Cost: about 15 ns a frame, twice that with six points.
 void trace_cut(StereoSamples& cut,
                const Tracing& tracing,
                BendEnergy& bend,

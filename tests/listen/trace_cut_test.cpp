@@ -146,5 +146,21 @@ TEST(Leftover, CountsEveryMomentAlike) {
   EXPECT_DOUBLE_EQ(quiet.cells, 200.0);
 }
 
+// Property: what nobody hears does not speak: a tone at 24 kHz, ten times the noise, leaves the mean where it was.
+TEST(Leftover, LeavesOutWhatIsAboveHearing) {
+  simulated::Noise noise{6};
+  StereoSamples residual{signal::Aligned<float>(96000), signal::Aligned<float>(96000)};
+  for (auto& channel : residual)
+    for (float& sample : channel) sample = static_cast<float>(0.01 * noise());
+  StereoSamples whistling = residual;
+  const auto whistle = tone(24000.0, 0.1, 96000);
+  for (auto& channel : whistling)
+    for (std::size_t j = 0; j < channel.size(); ++j) channel[j] += whistle[j];
+  Leftover quiet, loud;
+  quiet.add(residual, rate_Hz);
+  loud.add(whistling, rate_Hz);
+  EXPECT_NEAR(loud.mean(), quiet.mean(), 0.01);
+}
+
 }  // namespace
 }  // namespace goodside::listen
