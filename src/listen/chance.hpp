@@ -3,11 +3,6 @@
 
 namespace goodside::listen {
 
-/// P(X >= count) for X ~ Poisson(mean): the chance that `count` or more events fall where `mean`
-/// are expected. Sums the smaller side of the distribution, so that tails down to 1e-300 keep their
-/// relative accuracy. mean >= 0; count <= 0 gives 1.
-[[nodiscard]] double poisson_tail(int count, double mean);
-
 /// Density at x of an exponential quantity of the given mean > 0 plus a normal error of sigma > 0:
 ///   f = exp(sigma^2/(2 mean^2) - x/mean) erfc((sigma/mean - x/sigma)/sqrt 2) / (2 mean)
 /// Valid:    x > -30 sigma, sigma < 20 mean; beyond, 0 or as near as doubles come.

@@ -10,6 +10,7 @@
 
 #include "listen/chance.hpp"
 #include "maths/median.hpp"
+#include "stats/poisson.hpp"
 
 namespace goodside::listen {
 namespace {
@@ -158,7 +159,7 @@ double expected_by_chance(const GrooveIndex& events,
   const double box_turns = std::exp2(std::ceil(std::log2(shape.turns)));
   const double mean = std::max(around, overall) * box_turns * box_angle_turns(shape.span());
   return n * box_shapes * std::max(1.0, 2.0 * mean) *
-         poisson_tail(static_cast<int>(group.size()) - 2, mean);
+         stats::poisson_tail(static_cast<int>(group.size()) - 2, mean);
 }
 
 FaultArea area_of(std::vector<std::size_t> group, const Shape& shape, works::PatternKind kind) {
