@@ -1,0 +1,122 @@
+#include "trace/action.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+
+namespace goodside::trace {
+namespace {
+
+using works::Remedy;
+using works::StockRemedy;
+
+constexpr double wash_takes_grit = 0.9, wash_takes_stamper = 0.2;
+
+/// Probability that a fault of each level still acts.
+std::array<double, level_count> still_acting(const Attribution& why) {
+  std::array<double, level_count> acting{};
+  for (const Weighed& cause : why.causes)
+    acting[static_cast<std::size_t>(cause.level)] += cause.posterior * (1.0 - cause.ends);
+  return acting;
+}
+
+double left_by(Remedy remedy, const std::array<double, level_count>& acting) {
+  const auto of = [&](Level level) { return acting[static_cast<std::size_t>(level)]; };
+  const double cut = of(Level::cut), father = of(Level::father), mother = of(Level::mother);
+  const double rest = of(Level::press) + of(Level::batch);
+  const double grit = of(Level::mounting), stamper = of(Level::stamper);
+  switch (remedy) {
+    case Remedy::leave:
+      return cut + father + mother + stamper + grit + rest;
+    case Remedy::wash:
+      return cut + father + mother + (1.0 - wash_takes_stamper) * stamper +
+             (1.0 - wash_takes_grit) * grit + rest;
+    case Remedy::pull_stamper:
+    case Remedy::new_from_mother:
+      return cut + father + mother + rest;
+    case Remedy::back_to_father:
+      return cut + father + rest;
+    case Remedy::new_cut:
+      return rest;
+  }
+  return 0.0;
+}
+
+std::string words_of(Remedy remedy, const works::RecurringFault& fault) {
+  const std::string& id = fault.cause.id;
+  switch (remedy) {
+    case Remedy::leave:
+      return "leave it";
+    case Remedy::wash:
+      return "clean the mould, wash the stamper and mount it again";
+    case Remedy::pull_stamper:
+    case Remedy::new_from_mother:
+      return fault.cause.level == works::CauseLevel::stamper
+                 ? fmt::format("pull stamper {} and grow another from its mother", id)
+                 : "pull the stamper and grow another from its mother";
+    case Remedy::back_to_father:
+      return fault.cause.level == works::CauseLevel::mother
+                 ? fmt::format("withdraw mother {} and grow another from the father", id)
+                 : "grow another mother from the father";
+    case Remedy::new_cut:
+      return "cut again: the fault is in the first metal";
+  }
+  return {};
+}
+
+std::string words_of(StockRemedy remedy, const works::SuspectStock& stock) {
+  const char* s = stock.discs == 1 ? "" : "s";
+  switch (remedy) {
+    case StockRemedy::ship:
+      return "let the stock go";
+    case StockRemedy::inspect:
+      return fmt::format("spot-hear the {} suspect disc{}", stock.discs, s);
+    case StockRemedy::scrap:
+      return fmt::format("scrap the {} suspect disc{}", stock.discs, s);
+  }
+  return {};
+}
+
+}  // namespace
+
+works::Action action_for(const FamilyIndex&,
+                         const Attribution& why,
+                         const works::RecurringFault& fault,
+                         const works::TraceCosts& costs) {
+  works::Action action;
+  const auto acting = still_acting(why);
+  const struct {
+    Remedy remedy;
+    double cost;
+  } remedies[] = {{Remedy::leave, 0.0},
+                  {Remedy::wash, costs.wash},
+                  {Remedy::new_from_mother, costs.new_stamper},
+                  {Remedy::back_to_father, costs.new_mother},
+                  {Remedy::new_cut, costs.new_father}};
+  for (const auto& one : remedies)
+    action.remedies.push_back(
+        {one.remedy,
+         one.cost + left_by(one.remedy, acting) * costs.discs_to_come * costs.flawed_disc_out *
+                        std::min(1.0, fault.audibility == works::Audibility::plain ? 1.0 : 0.3)});
+  const auto discs = static_cast<double>(fault.suspect.discs);
+  const double out =
+      costs.flawed_disc_out * (fault.audibility == works::Audibility::plain ? 1.0 : 0.3);
+  action.stock = {
+      {StockRemedy::ship, fault.suspect.flawed * out},
+      {StockRemedy::inspect, discs * costs.inspect_disc + fault.suspect.flawed * costs.disc},
+      {StockRemedy::scrap, discs * costs.disc}};
+  const auto by_cost = [](const auto& a, const auto& b) { return a.cost < b.cost; };
+  std::stable_sort(action.remedies.begin(), action.remedies.end(), by_cost);
+  std::stable_sort(action.stock.begin(), action.stock.end(), by_cost);
+  action.cost = action.remedies.front().cost + action.stock.front().cost;
+  action.text = words_of(action.remedies.front().remedy, fault) + "; " +
+                words_of(action.stock.front().remedy, fault.suspect);
+  if (action.remedies.front().remedy != Remedy::leave)
+    action.caution =
+        "Stop the press, lock it off and let mould and stamper cool before a hand goes in; metal "
+        "edges cut. Your own works' rules come first.";
+  return action;
+}
+
+}  // namespace goodside::trace

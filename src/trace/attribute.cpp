@@ -1,0 +1,538 @@
+#include "trace/attribute.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numbers>
+#include <numeric>
+#include <utility>
+
+#include "base/expects.hpp"
+#include "trace/range_scan.hpp"
+
+namespace goodside::trace {
+namespace {
+
+constexpr double nothing = -std::numeric_limits<double>::infinity();
+constexpr double mistaken = 0.004;   ///< a disc that is not what its label says
+constexpr double tail_share = 0.07;  ///< of times that are three times as far off
+constexpr double own_share = 0.5;    ///< of stray faults that are pressed in, not dust
+constexpr double again = 0.85;       ///< that a stray fault is found in another play
+constexpr double left_by_brush = 0.4, left_by_wash = 0.15;  ///< of dust
+constexpr double spoken_of = 0.3;  ///< that what was said is of this fault, where there is one
+constexpr double least_posterior = 1e-5;
+
+double normal(double off, double sigma) {
+  const double u = off / sigma;
+  return std::exp(-0.5 * u * u) / (sigma * std::sqrt(2.0 * std::numbers::pi));
+}
+
+double place_density(double off, double sigma) {
+  return (1.0 - tail_share) * normal(off, sigma) + tail_share * normal(off, 3.0 * sigma);
+}
+
+bool heard_at(const works::HeardPlay& play, double programme_s) {
+  return play.heard.empty() || std::ranges::any_of(play.heard, [&](const auto& part) {
+           return programme_s >= part.from_s && programme_s <= part.to_s;
+         });
+}
+
+/// log(a e^ratio + 1 - a)
+double touched_with(double a, double ratio) {
+  if (a >= 1.0) return ratio;
+  if (a <= 0.0) return 0.0;
+  return log_add(std::log(a) + ratio, std::log1p(-a));
+}
+
+/// One play that heard the place.
+struct Look {
+  const Event* event{};  ///< what it found; null: nothing
+  double sigma_s{};
+  works::After after{};
+};
+
+/// How much of the dust that lay there is left when a play begins.
+double dust_left(works::After after) {
+  if (after == works::After::brushed) return left_by_brush;
+  return after == works::After::washed ? left_by_wash : 1.0;
+}
+
+/// log of the density of a disc's finds where it has no part in the fault: its own pressed-in
+/// fault, a grain of dust, or a stranger in each play.
+double stray(std::span<const Look> looks, double rate_per_s) {
+  const auto first =
+      std::ranges::find_if(looks, [](const Look& one) { return one.event != nullptr; });
+  if (first == looks.end()) return 0.0;
+  double own = own_share, dust = 1.0 - own_share, strangers = 1.0, left = 1.0;
+  for (auto look = looks.begin(); look != looks.end(); ++look) {
+    if (look < first) own *= 1.0 - again;
+    if (look <= first) continue;
+    left *= dust_left(look->after);
+    if (look->event == nullptr) {
+      own *= 1.0 - again;
+      dust *= 1.0 - again * left;
+      continue;
+    }
+    const double together = normal(look->event->programme_s - first->event->programme_s,
+                                   std::hypot(look->sigma_s, first->sigma_s));
+    own *= again * together;
+    dust *= again * left * together;
+    strangers *= rate_per_s;
+  }
+  return std::log(rate_per_s) + std::log(own + dust + strangers);
+}
+
+ByDetection disc_ratio(std::span<const Look> looks, double programme_s, double rate_per_s) {
+  const double alone = stray(looks, rate_per_s);
+  ByDetection ratio{};
+  for (std::size_t p = 0; p < detection_count; ++p) {
+    double log_touched = 0.0;
+    for (const Look& look : looks)
+      log_touched +=
+          look.event == nullptr
+              ? std::log(1.0 - detections[p])
+              : std::log(detections[p] *
+                             place_density(look.event->programme_s - programme_s, look.sigma_s) +
+                         (1.0 - detections[p]) * rate_per_s);
+    ratio[p] = touched_with(1.0 - mistaken, log_touched - alone);
+  }
+  return ratio;
+}
+
+}  // namespace
+
+/// What the discs say of one candidate: finds by disc; what is not listed was not found, where it
+/// was heard.
+struct Attributor::Evidence {
+  double programme_s{};
+  double log_place{};  ///< of integrating the place out
+  bool plain{true};
+  std::vector<int> discs{};  ///< heard discs with a find or a remark, rising
+  std::vector<ByDetection> ratio{};
+  std::vector<char> found{};
+
+  [[nodiscard]] int find(int heard) const {
+    const auto at = std::lower_bound(discs.begin(), discs.end(), heard);
+    return at == discs.end() || *at != heard ? -1 : static_cast<int>(at - discs.begin());
+  }
+};
+
+struct Attributor::Node {
+  bool unit{};
+  int number{};
+  Level level{};
+  ByDetection log_evidence{};  ///< prior of the node included, that of detection too
+  std::vector<std::vector<double>> from{}, upto{};  ///< by detection
+};
+
+double Attribution::detection_mean() const {
+  double mean = 0.0;
+  for (std::size_t p = 0; p < detection_count; ++p) mean += detection[p] * detections[p];
+  return mean;
+}
+
+Attributor::Attributor(const FamilyIndex& index,
+                       std::span<const works::HeardPlay> plays,
+                       const Coincidences& found,
+                       std::vector<Said> said,
+                       const Beliefs& beliefs)
+    : index_{index}, plays_{plays}, found_{found}, said_{std::move(said)}, beliefs_{beliefs} {
+  axes_.reserve(index.units.size());
+  for (const Unit& unit : index.units) axes_.push_back(axis_of(unit, beliefs));
+  for (std::size_t p = 0; p < detection_count; ++p)
+    missed_[p] = touched_with(1.0 - mistaken, std::log(1.0 - detections[p]));
+  whole_plays_.assign(static_cast<std::size_t>(index.stampers), 0.0);
+  partly_.resize(static_cast<std::size_t>(index.stampers));
+  for (std::size_t u = 0; u < whole_plays_.size(); ++u)
+    for (const Member& member : index.units[u].members) {
+      const auto& heard = index.heard[static_cast<std::size_t>(member.heard)];
+      if (heard.whole)
+        whole_plays_[u] += member.share * static_cast<double>(heard.plays.size());
+      else
+        partly_[u].push_back(member);
+    }
+  double all = 0.0;
+  for (std::size_t level = 0; level < level_count; ++level)
+    if (index.nodes[level] > 0) all += beliefs.share[level];
+  for (std::size_t level = 0; level < level_count; ++level)
+    log_share_[level] = index.nodes[level] > 0
+                            ? std::log(beliefs.share[level] / all / index.nodes[level])
+                            : nothing;
+}
+
+namespace {
+
+/// Plays of a disc that heard the place, with what they found.
+std::vector<Look> looks_at(const HeardDisc& heard,
+                           std::span<const works::HeardPlay> plays,
+                           const Coincidences& all,
+                           double programme_s,
+                           std::span<const int> events) {
+  std::vector<Look> looks;
+  for (const int p : heard.plays) {
+    const auto& play = plays[static_cast<std::size_t>(p)];
+    const Event* found = nullptr;
+    for (const int e : events)
+      if (all.events[static_cast<std::size_t>(e)].play == p)
+        found = &all.events[static_cast<std::size_t>(e)];
+    if (found == nullptr && !heard_at(play, programme_s)) continue;
+    looks.push_back({found, all.sigma_s[static_cast<std::size_t>(p)], play.after});
+  }
+  return looks;
+}
+
+}  // namespace
+
+Attributor::Evidence Attributor::evidence_of(const Candidate& candidate) const {
+  Evidence evidence{.programme_s = candidate.programme_s};
+  std::vector<std::pair<int, int>> by_disc;  // heard disc, event
+  double weight = 0.0;
+  int plain = 0;
+  for (const int e : candidate.events) {
+    const Event& event = found_.events[static_cast<std::size_t>(e)];
+    by_disc.emplace_back(event.heard, e);
+    const double sigma = found_.sigma_s[static_cast<std::size_t>(event.play)];
+    weight += 1.0 / (sigma * sigma);
+    const auto& fault =
+        plays_[static_cast<std::size_t>(event.play)].faults[static_cast<std::size_t>(event.fault)];
+    plain += fault.audibility == works::Audibility::plain ? 1 : -1;
+  }
+  evidence.plain = plain >= 0;
+  evidence.log_place = 0.5 * std::log(2.0 * std::numbers::pi / weight) - std::log(index_.length_s);
+  std::sort(by_disc.begin(), by_disc.end());
+  for (std::size_t i = 0; i < by_disc.size();) {
+    std::vector<int> events;
+    std::size_t j = i;
+    for (; j < by_disc.size() && by_disc[j].first == by_disc[i].first; ++j)
+      events.push_back(by_disc[j].second);
+    const int heard = by_disc[i].first;
+    const auto looks = looks_at(index_.heard[static_cast<std::size_t>(heard)],
+                                plays_,
+                                found_,
+                                candidate.programme_s,
+                                events);
+    evidence.discs.push_back(heard);
+    evidence.ratio.push_back(
+        disc_ratio(looks, candidate.programme_s, found_.rate.per_s(heard, candidate.programme_s)));
+    evidence.found.push_back(1);
+    i = j;
+  }
+  say(candidate, evidence);
+  return evidence;
+}
+
+/// A remark makes what it speaks of likelier by how much narrower its window is than the side.
+void Attributor::say(const Candidate& candidate, Evidence& evidence) const {
+  for (const Said& one : said_) {
+    double gain = 0.0;
+    if (one.programme_s >= 0.0) {
+      const double off = (candidate.programme_s - one.programme_s) / one.within_s;
+      gain = index_.length_s * normal(off, 0.6) / one.within_s;
+    } else {
+      const Event& event = found_.events[static_cast<std::size_t>(candidate.events.front())];
+      const auto& fault = plays_[static_cast<std::size_t>(event.play)]
+                              .faults[static_cast<std::size_t>(event.fault)];
+      const double turned =
+          std::remainder(static_cast<double>(fault.angle_deg) - one.angle_deg, 360.0);
+      const double off = static_cast<double>(fault.radius_m) - one.radius_m;
+      constexpr double angle_sigma_deg = 8.0, radius_sigma_m = 1e-3, band_m = 0.085;
+      if (std::isfinite(turned) && std::isfinite(off))
+        gain = 360.0 * band_m * normal(turned, angle_sigma_deg) * normal(off, radius_sigma_m);
+    }
+    const double bonus = std::log1p(one.reliability * spoken_of * gain);
+    if (bonus < 1e-3) continue;
+    const int at = evidence.find(one.heard);
+    if (at >= 0) {
+      for (double& ratio : evidence.ratio[static_cast<std::size_t>(at)]) ratio += bonus;
+      continue;
+    }
+    const auto place = std::lower_bound(evidence.discs.begin(), evidence.discs.end(), one.heard) -
+                       evidence.discs.begin();
+    const auto looks = looks_at(index_.heard[static_cast<std::size_t>(one.heard)],
+                                plays_,
+                                found_,
+                                candidate.programme_s,
+                                {});
+    ByDetection ratio{};
+    for (std::size_t p = 0; p < detection_count; ++p)
+      ratio[p] = bonus + static_cast<double>(looks.size()) * missed_[p];
+    evidence.discs.insert(evidence.discs.begin() + place, one.heard);
+    evidence.ratio.insert(evidence.ratio.begin() + place, ratio);
+    evidence.found.insert(evidence.found.begin() + place, 0);
+  }
+}
+
+bool Attributor::worth_weighing(const Evidence& evidence, const Unit& unit) const {
+  if (unit.level != Level::press && unit.level != Level::batch) return true;
+  int finds = 0, between = 0, since = 0;
+  for (const Member& member : unit.members) {
+    const bool found = evidence.find(member.heard) >= 0;
+    finds += found ? 1 : 0;
+    since += finds > 0 ? 1 : 0;
+    if (found) between = since;
+  }
+  return finds >= 2 && 10 * finds >= between;
+}
+
+void Attributor::weigh_units(const Evidence& evidence, std::vector<Node>& nodes) const {
+  std::vector<int> touched;
+  for (const int heard : evidence.discs)
+    for (const int u : index_.units_of[static_cast<std::size_t>(heard)]) touched.push_back(u);
+  std::sort(touched.begin(), touched.end());
+  touched.erase(std::unique(touched.begin(), touched.end()), touched.end());
+  for (const int u : touched) {
+    const Unit& unit = index_.units[static_cast<std::size_t>(u)];
+    if (!worth_weighing(evidence, unit)) continue;
+    const Axis& axis = axes_[static_cast<std::size_t>(u)];
+    const std::size_t cells = axis.edge.size();
+    Node node{.unit = true, .number = u, .level = unit.level};
+    node.from.assign(detection_count, std::vector<double>(cells + 1, 0.0));
+    node.upto = node.from;
+    std::vector<ByDetection> add(cells + 1, ByDetection{});
+    std::size_t low = 0;
+    for (const Member& member : unit.members) {
+      while (axis.edge[low] < member.low) ++low;
+      const int at = evidence.find(member.heard);
+      ByDetection ratio{};
+      if (at >= 0) {
+        ratio = evidence.ratio[static_cast<std::size_t>(at)];
+      } else {
+        const auto& heard = index_.heard[static_cast<std::size_t>(member.heard)];
+        double looks = 0.0;
+        for (const int p : heard.plays)
+          looks +=
+              heard.whole || heard_at(plays_[static_cast<std::size_t>(p)], evidence.programme_s)
+                  ? 1.0
+                  : 0.0;
+        if (looks == 0.0) continue;
+        for (std::size_t p = 0; p < detection_count; ++p) ratio[p] = looks * missed_[p];
+      }
+      const double width = static_cast<double>(member.high - member.low + 1);
+      for (std::size_t p = 0; p < detection_count; ++p) {
+        const double full = touched_with(member.share, ratio[p]);
+        add[low][p] += full;
+        for (std::size_t k = low + 1; k < cells && axis.edge[k - 1] < member.high; ++k) {
+          const double onset = 0.5 * static_cast<double>(axis.edge[k - 1] + 1 + axis.edge[k]);
+          const double behind =
+              std::clamp((static_cast<double>(member.high) - onset + 1.0) / width, 0.0, 1.0);
+          node.from[p][k] += touched_with(member.share * behind, ratio[p]);
+          node.upto[p][k] += touched_with(member.share * (1.0 - behind), ratio[p]) - full;
+        }
+      }
+    }
+    for (std::size_t p = 0; p < detection_count; ++p) {
+      double behind = 0.0;
+      for (std::size_t k = cells; k-- > 0;) {
+        behind += add[k][p];
+        node.from[p][k] += behind;
+        node.upto[p][k] -= behind;
+      }
+      node.from[p].pop_back();
+      node.log_evidence[p] = log_total({.onset = axis.onset_mass,
+                                        .end = axis.end_mass,
+                                        .never = axis.never,
+                                        .from = node.from[p],
+                                        .upto = node.upto[p]});
+    }
+    nodes.push_back(std::move(node));
+  }
+}
+
+namespace {
+
+/// Prior over the children of a part that grows others: which came first with the fault, and which
+/// first without it again.
+struct GrowerPrior {
+  std::vector<double> onset, end;
+  double never{1.0};
+};
+
+GrowerPrior prior_of(const Grower& part, const Beliefs& beliefs) {
+  const std::size_t children = part.children.size();
+  const auto level = static_cast<std::size_t>(part.level);
+  GrowerPrior prior{.onset = std::vector<double>(children, 0.0),
+                    .end = std::vector<double>(children + 1, 0.0)};
+  if (children < 2 || part.level == Level::cut) {
+    if (children > 0) prior.onset[0] = 1.0;
+    return prior;
+  }
+  const double birth = beliefs.birth[level];
+  const double at_step = part.steps.empty() ? 0.0 : beliefs.at_step * (1.0 - birth);
+  const double ends_at_step = part.steps.empty() ? 0.0 : beliefs.ends_at_step;
+  const auto gaps = static_cast<double>(children - 1);
+  prior.onset[0] = birth;
+  for (std::size_t c = 1; c < children; ++c) {
+    prior.onset[c] = (1.0 - birth - at_step) / gaps;
+    prior.end[c] = (1.0 - ends_at_step) / gaps;
+  }
+  for (const std::int64_t step : part.steps) {
+    const auto c = static_cast<std::size_t>(step);
+    prior.onset[c] += at_step / static_cast<double>(part.steps.size());
+    prior.end[c] += ends_at_step / static_cast<double>(part.steps.size());
+  }
+  prior.never = 1.0 - beliefs.ceases[level];
+  return prior;
+}
+
+}  // namespace
+
+void Attributor::weigh_growers(const Evidence& evidence, std::vector<Node>& nodes) const {
+  // What each stamper says if all its discs were touched.
+  std::vector<ByDetection> stamper(static_cast<std::size_t>(index_.stampers));
+  std::vector<char> has_find(stamper.size(), 0);
+  for (const Node& node : nodes)
+    if (node.level == Level::stamper) {
+      const auto u = static_cast<std::size_t>(node.number);
+      has_find[u] = 1;
+      for (std::size_t p = 0; p < detection_count; ++p)
+        stamper[u][p] = node.from[p].empty() ? 0.0 : node.from[p].front();
+    }
+  for (std::size_t u = 0; u < stamper.size(); ++u) {
+    if (has_find[u] != 0) continue;
+    double looks = whole_plays_[u];
+    for (const Member& member : partly_[u])
+      for (const int p : index_.heard[static_cast<std::size_t>(member.heard)].plays)
+        looks += heard_at(plays_[static_cast<std::size_t>(p)], evidence.programme_s) ? member.share
+                                                                                     : 0.0;
+    for (std::size_t p = 0; p < detection_count; ++p) stamper[u][p] = looks * missed_[p];
+  }
+  std::vector<ByDetection> grower(index_.growers.size());
+  std::vector<char> touched(index_.growers.size(), 0);
+  for (std::size_t g = index_.growers.size(); g-- > 0;) {
+    const Grower& part = index_.growers[g];
+    Node node{.unit = false, .number = static_cast<int>(g), .level = part.level};
+    const std::size_t children = part.children.size();
+    node.from.assign(detection_count, std::vector<double>(children, 0.0));
+    node.upto.assign(detection_count, std::vector<double>(children + 1, 0.0));
+    for (std::size_t p = 0; p < detection_count; ++p) {
+      double behind = 0.0;
+      for (std::size_t c = children; c-- > 0;) {
+        const int child = part.children[c];
+        behind += child < 0 ? stamper[static_cast<std::size_t>(-1 - child)][p]
+                            : grower[static_cast<std::size_t>(child)][p];
+        node.from[p][c] = behind;
+        node.upto[p][c] = -behind;
+      }
+      grower[g][p] = behind;
+    }
+    for (const int child : part.children)
+      if (child < 0 ? has_find[static_cast<std::size_t>(-1 - child)] != 0
+                    : touched[static_cast<std::size_t>(child)] != 0)
+        touched[g] = 1;
+    if (touched[g] == 0) continue;
+    const GrowerPrior prior = prior_of(part, beliefs_);
+    for (std::size_t p = 0; p < detection_count; ++p)
+      node.log_evidence[p] = log_total({.onset = prior.onset,
+                                        .end = prior.end,
+                                        .never = prior.never,
+                                        .from = node.from[p],
+                                        .upto = node.upto[p]});
+    nodes.push_back(std::move(node));
+  }
+}
+
+std::vector<Attributor::Node> Attributor::nodes_of(const Evidence& evidence,
+                                                   double& log_sum) const {
+  std::vector<Node> nodes;
+  weigh_units(evidence, nodes);
+  weigh_growers(evidence, nodes);
+  const ByDetection& prior = evidence.plain ? beliefs_.plain : beliefs_.slight;
+  log_sum = nothing;
+  for (Node& node : nodes)
+    for (std::size_t p = 0; p < detection_count; ++p) {
+      node.log_evidence[p] += log_share_[static_cast<std::size_t>(node.level)] + std::log(prior[p]);
+      log_sum = log_add(log_sum, node.log_evidence[p]);
+    }
+  return nodes;
+}
+
+double Attributor::log_odds(const Candidate& candidate) const {
+  const Evidence evidence = evidence_of(candidate);
+  double log_sum = nothing;
+  static_cast<void>(nodes_of(evidence, log_sum));
+  return std::log(beliefs_.recurring) + evidence.log_place + log_sum;
+}
+
+void Attributor::fill(const Evidence&, const Node& node, Weighed& cause) const {
+  double all = nothing;
+  for (const double one : node.log_evidence) all = log_add(all, one);
+  const Axis* axis = node.unit ? &axes_[static_cast<std::size_t>(node.number)] : nullptr;
+  GrowerPrior prior;
+  if (!node.unit) prior = prior_of(index_.growers[static_cast<std::size_t>(node.number)], beliefs_);
+  const std::size_t cells = node.from.front().size();
+  std::vector<double> onset(cells, 0.0), end(cells + 1, 0.0);
+  for (std::size_t p = 0; p < detection_count; ++p) {
+    const double weight = std::exp(node.log_evidence[p] - all);
+    if (weight < 1e-9) continue;
+    const auto range =
+        posterior({.onset = node.unit ? std::span<const double>{axis->onset_mass} : prior.onset,
+                   .end = node.unit ? std::span<const double>{axis->end_mass} : prior.end,
+                   .never = node.unit ? axis->never : prior.never,
+                   .from = node.from[p],
+                   .upto = node.upto[p]});
+    for (std::size_t k = 0; k < cells; ++k) onset[k] += weight * range.onset[k];
+    for (std::size_t k = 0; k <= cells; ++k) end[k] += weight * range.end[k];
+  }
+  cause.ends = std::accumulate(end.begin(), end.end(), 0.0);
+  if (!node.unit) {
+    cause.first_child = onset;
+    cause.since_birth = onset.empty() ? 0.0 : onset.front();
+    double now = 0.0;
+    for (std::size_t c = 0; c < cells; ++c) {
+      now += onset[c] - end[c];
+      cause.child.push_back(std::clamp(now, 0.0, 1.0));
+    }
+    return;
+  }
+  const auto spread = [](const std::vector<double>& mass,
+                         const std::vector<std::vector<Piece>>& cell,
+                         const std::vector<double>& prior_mass,
+                         std::vector<Piece>& out) {
+    for (std::size_t k = 0; k < mass.size(); ++k)
+      if (mass[k] > 1e-7)
+        for (const Piece& piece : cell[k])
+          out.push_back({piece.low, piece.high, piece.mass / prior_mass[k] * mass[k]});
+  };
+  spread(onset, axis->onset, axis->onset_mass, cause.onset);
+  spread(end, axis->end, axis->end_mass, cause.end);
+  if (cells > 0 && axis->onset_mass[0] > 0.0)
+    cause.since_birth = onset[0] * axis->onset[0].front().mass / axis->onset_mass[0];
+}
+
+Attribution Attributor::explain(const Candidate& candidate) const {
+  const Evidence evidence = evidence_of(candidate);
+  Attribution result;
+  double log_sum = nothing;
+  const auto nodes = nodes_of(evidence, log_sum);
+  result.log_odds = std::log(beliefs_.recurring) + evidence.log_place + log_sum;
+  result.chance = 1.0 / (1.0 + std::exp(std::min(700.0, result.log_odds)));
+  for (const Node& node : nodes) {
+    double log_node = nothing;
+    for (std::size_t p = 0; p < detection_count; ++p) {
+      log_node = log_add(log_node, node.log_evidence[p]);
+      result.detection[p] += std::exp(node.log_evidence[p] - log_sum);
+    }
+    Weighed cause{
+        .level = node.level, .number = node.number, .posterior = std::exp(log_node - log_sum)};
+    if (cause.posterior < least_posterior) continue;
+    fill(evidence, node, cause);
+    result.causes.push_back(std::move(cause));
+  }
+  std::stable_sort(result.causes.begin(),
+                   result.causes.end(),
+                   [](const Weighed& a, const Weighed& b) { return a.posterior > b.posterior; });
+  const double likely = result.detection_mean();
+  std::size_t nearest = 0;
+  for (std::size_t p = 1; p < detection_count; ++p)
+    if (std::abs(detections[p] - likely) < std::abs(detections[nearest] - likely)) nearest = p;
+  for (std::size_t i = 0; i < evidence.discs.size(); ++i)
+    if (evidence.found[i] != 0 && evidence.ratio[i][nearest] > 0.0)
+      result.on.push_back(evidence.discs[i]);
+  for (const HeardDisc& heard : index_.heard)
+    result.heard += std::ranges::any_of(heard.plays, [&](int p) {
+      return heard_at(plays_[static_cast<std::size_t>(p)], candidate.programme_s);
+    });
+  return result;
+}
+
+}  // namespace goodside::trace

@@ -1,0 +1,97 @@
+#pragma once
+#include <cstdint>
+#include <span>
+#include <vector>
+
+#include "trace/axis.hpp"
+#include "trace/beliefs.hpp"
+#include "trace/coincide.hpp"
+#include "trace/family_index.hpp"
+#include "works/family.hpp"
+#include "works/heard_play.hpp"
+
+namespace goodside::trace {
+
+/// One cause as weighed: a unit or a part that grows others.
+struct Weighed {
+  Level level{};
+  int number{};        ///< of a unit, or of a grower
+  double posterior{};  ///< among the causes, chance apart; all sum to 1
+  double since_birth{};
+  std::vector<Piece> onset{},
+      end{};  ///< of a unit: impressions; sum to 1, and to the chance of an end
+  std::vector<double> first_child{};  ///< of a grower: that this child was the first touched
+  std::vector<double> child{};        ///< that it was touched
+  double ends{};                      ///< that it has ceased
+};
+
+struct Attribution {
+  double log_odds{};            ///< of one recurring fault against strangers that fell together
+  double chance{};              ///< the latter's probability
+  ByDetection detection{};      ///< posterior of the detection probability
+  std::vector<Weighed> causes;  ///< likeliest first
+  std::vector<int> on;          ///< heard discs that have it
+  int heard{};                  ///< heard discs whose place was heard
+  [[nodiscard]] double detection_mean() const;
+};
+
+/// What people said, as evidence on heard discs.
+struct Said {
+  int heard{};  ///< number of the disc
+  double programme_s{-1.0}, within_s{}, reliability{};
+  double angle_deg{-1.0}, radius_m{-1.0};
+};
+
+/// Exact enumeration over every node x onset x end.
+///
+/// With n = 9 detection probabilities p, each disc d heard at the place gives the ratio
+///   R_d(p) = P(its plays | it has the fault, p) / P(its plays | it has not)
+/// found once: p N(t_d - t; sigma_d) / lambda_d + 1 - p,  not found: 1 - p,  not heard there: 1.
+/// Several plays of a disc: see disc_ratio in the source; what brushing or washing took away speaks
+/// for dust. A disc known by an interval, or that may be of several stampers, is touched with
+/// probability a: a R + 1 - a. A cause c that touched discs D(c, x, e) from onset x to end e has
+///   L(c) = prior(c) sum_p w(p) sum_x sum_e prior(x, e) prod_{d in D} R_d(p)
+/// by linear scans (range_scan.hpp). The place itself is integrated out, as normal errors allow:
+///   odds of real : chance = (expected recurring faults / length of side) sqrt(2 pi / sum 1/sigma^2)
+///                           sum_c L(c).
+/// Exact for single plays and impressions that are known; where an onset and an end fall into one
+/// disc's interval their product is used. A press or a batch is weighed where at least a tenth of
+/// its discs between the first and last find have the fault.
+class Attributor {
+ public:
+  Attributor(const FamilyIndex& index,
+             std::span<const works::HeardPlay> plays,
+             const Coincidences& found,
+             std::vector<Said> said,
+             const Beliefs& beliefs);
+
+  /// Odds, chance and detection alone.
+  [[nodiscard]] double log_odds(const Candidate&) const;
+  /// All of it.
+  [[nodiscard]] Attribution explain(const Candidate&) const;
+  [[nodiscard]] const Axis& axis(int unit) const { return axes_[static_cast<std::size_t>(unit)]; }
+
+ private:
+  struct Evidence;
+  struct Node;
+  [[nodiscard]] Evidence evidence_of(const Candidate&) const;
+  [[nodiscard]] std::vector<Node> nodes_of(const Evidence&, double& log_total) const;
+  void weigh_units(const Evidence&, std::vector<Node>&) const;
+  void weigh_growers(const Evidence&, std::vector<Node>&) const;
+  void say(const Candidate&, Evidence&) const;
+  void fill(const Evidence&, const Node&, Weighed&) const;
+  [[nodiscard]] bool worth_weighing(const Evidence&, const Unit&) const;
+
+  const FamilyIndex& index_;
+  std::span<const works::HeardPlay> plays_;
+  const Coincidences& found_;
+  std::vector<Said> said_;
+  Beliefs beliefs_;
+  std::vector<Axis> axes_;
+  ByDetection missed_{};                     ///< log of the ratio of one play that does not show it
+  std::vector<double> whole_plays_;          ///< of each stamper: plays heard whole, by share
+  std::vector<std::vector<Member>> partly_;  ///< of each stamper: its other members
+  std::array<double, level_count> log_share_{};  ///< of one node of each level
+};
+
+}  // namespace goodside::trace

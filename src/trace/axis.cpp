@@ -1,0 +1,113 @@
+#include "trace/axis.hpp"
+
+#include <algorithm>
+
+namespace goodside::trace {
+namespace {
+
+constexpr std::int64_t parts_of_an_interval = 8;
+
+std::vector<std::int64_t> edges_of(const Unit& unit) {
+  std::vector<std::int64_t> edges;
+  const Member* before = nullptr;
+  for (const Member& member : unit.members) {
+    if (before != nullptr && before->low == member.low && before->high == member.high) continue;
+    before = &member;
+    edges.push_back(member.low);
+    const std::int64_t width = member.high - member.low;
+    if (width == 0) continue;
+    edges.push_back(member.high);
+    const std::int64_t parts = std::min(parts_of_an_interval, width);
+    for (std::int64_t i = 1; i < parts; ++i) edges.push_back(member.low + width * i / parts);
+  }
+  std::sort(edges.begin(), edges.end());
+  edges.erase(std::unique(edges.begin(), edges.end()), edges.end());
+  return edges;
+}
+
+class Spreader {
+ public:
+  Spreader(std::vector<std::vector<Piece>>& cells, const std::vector<std::int64_t>& edge)
+      : cells_{cells}, edge_{edge} {}
+
+  /// `mass` evenly over low..high, cut at the cells' edges; what lies behind the last is lost.
+  void spread(std::int64_t low, std::int64_t high, double mass) {
+    if (mass <= 0.0 || high < low) return;
+    const double each = mass / static_cast<double>(high - low + 1);
+    auto k =
+        static_cast<std::size_t>(std::lower_bound(edge_.begin(), edge_.end(), low) - edge_.begin());
+    while (low <= high && k < cells_.size()) {
+      const std::int64_t upto = k < edge_.size() ? std::min(edge_[k], high) : high;
+      cells_[k].push_back({low, upto, each * static_cast<double>(upto - low + 1)});
+      low = upto + 1;
+      ++k;
+    }
+  }
+
+ private:
+  std::vector<std::vector<Piece>>& cells_;
+  const std::vector<std::int64_t>& edge_;
+};
+
+double closings(const Unit& unit) {
+  double sum = 0.0;
+  for (const Segment& run : unit.segments)
+    sum += static_cast<double>(run.latest - run.earliest + 1);
+  return sum;
+}
+
+void spread_over_closings(Spreader& spreader, const Unit& unit, double mass) {
+  const double all = closings(unit);
+  for (const Segment& run : unit.segments)
+    spreader.spread(
+        run.earliest, run.latest, mass * static_cast<double>(run.latest - run.earliest + 1) / all);
+}
+
+std::vector<std::int64_t> steps_within(const Unit& unit) {
+  std::vector<std::int64_t> inside;
+  for (const std::int64_t step : unit.steps)
+    if (step > unit.segments.front().first && step <= unit.to()) inside.push_back(step);
+  return inside;
+}
+
+std::vector<double> sums(const std::vector<std::vector<Piece>>& cells) {
+  std::vector<double> all;
+  all.reserve(cells.size());
+  for (const auto& cell : cells) {
+    double sum = 0.0;
+    for (const Piece& piece : cell) sum += piece.mass;
+    all.push_back(sum);
+  }
+  return all;
+}
+
+}  // namespace
+
+Axis axis_of(const Unit& unit, const Beliefs& beliefs) {
+  Axis axis;
+  axis.edge = edges_of(unit);
+  axis.onset.resize(axis.edge.size());
+  axis.end.resize(axis.edge.size() + 1);
+  const auto level = static_cast<std::size_t>(unit.level);
+  const auto steps = steps_within(unit);
+  const double each = steps.empty() ? 0.0 : 1.0 / static_cast<double>(steps.size());
+
+  Spreader onset{axis.onset, axis.edge};
+  const double birth = beliefs.birth[level];
+  const double at_step = steps.empty() ? 0.0 : beliefs.at_step * (1.0 - birth);
+  onset.spread(unit.from(), unit.segments.front().first, birth);
+  for (const std::int64_t step : steps) onset.spread(step, step, at_step * each);
+  spread_over_closings(onset, unit, 1.0 - birth - at_step);
+
+  Spreader end{axis.end, axis.edge};
+  const double ends_at_step = steps.empty() ? 0.0 : beliefs.ends_at_step;
+  for (const std::int64_t step : steps) end.spread(step, step, ends_at_step * each);
+  spread_over_closings(end, unit, 1.0 - ends_at_step);
+  axis.never = 1.0 - beliefs.ceases[level];
+
+  axis.onset_mass = sums(axis.onset);
+  axis.end_mass = sums(axis.end);
+  return axis;
+}
+
+}  // namespace goodside::trace

@@ -1,0 +1,34 @@
+#pragma once
+#include <cstdint>
+#include <vector>
+
+#include "trace/beliefs.hpp"
+#include "trace/family_index.hpp"
+
+namespace goodside::trace {
+
+/// Impressions `low` to `high`, over which `mass` of probability is spread evenly.
+struct Piece {
+  std::int64_t low{}, high{};
+  double mass{};
+};
+
+/// Where in one unit's own closings a fault can begin and end, cut into cells in which every heard
+/// disc is touched or is not. Cell k holds the onsets x with edge[k-1] < x <= edge[k]: those touch
+/// what was pressed from edge[k] on. An end, the first impression without the fault, has the same
+/// cells and one more behind the last heard disc.
+struct Axis {
+  std::vector<std::int64_t> edge;              ///< K, rising
+  std::vector<std::vector<Piece>> onset, end;  ///< K and K + 1 cells; prior masses
+  std::vector<double> onset_mass, end_mass;    ///< sums of each cell
+  double never{1.0};                           ///< prior that it does not end
+};
+
+/// Cells at the impressions of the heard discs; an interval that a disc is known by is cut into at
+/// most eight. The prior puts the level's share `birth` on the first impression (spread over what
+/// that may have been), `at_step` of the rest on the unit's steps, and what is left evenly over its
+/// closings; an end likewise, without birth. Onsets behind the last heard disc have left no
+/// evidence and are kept out: the masses sum to less than 1 by as much.
+[[nodiscard]] Axis axis_of(const Unit& unit, const Beliefs& beliefs);
+
+}  // namespace goodside::trace

@@ -1,0 +1,39 @@
+#pragma once
+#include <array>
+#include <cstddef>
+
+namespace goodside::trace {
+
+/// The kinds of cause that are weighed, from the top of the family down.
+enum class Level { cut, father, mother, stamper, mounting, press, batch };
+inline constexpr std::size_t level_count = 7;
+
+/// Detection probabilities that are integrated over: that one play of an affected disc shows the
+/// fault.
+inline constexpr std::array<double, 9> detections{
+    0.30, 0.45, 0.58, 0.70, 0.80, 0.88, 0.94, 0.975, 0.993};
+inline constexpr std::size_t detection_count = detections.size();
+using ByDetection = std::array<double, detection_count>;
+
+/// What is believed of recurring faults before one is looked at. The starting values are judgement
+/// (common practice, no source); `learn` moves them towards what a record holds, as far as it holds
+/// enough.
+struct Beliefs {
+  /// Share of recurring faults that each level puts there, spread evenly over its members.
+  std::array<double, level_count> share{0.07, 0.10, 0.22, 0.35, 0.20, 0.03, 0.03};
+  /// That a fault of this level was there from the first.
+  std::array<double, level_count> birth{1.0, 0.7, 0.55, 0.45, 0.5, 0.3, 0.8};
+  /// That one which was not began where something was done to the part, if anything was.
+  double at_step{0.35};
+  /// That it ceases before its part does.
+  std::array<double, level_count> ceases{0.0, 0.06, 0.08, 0.15, 0.15, 0.3, 0.05};
+  /// That one which ceases does so where something was done, if anything was.
+  double ends_at_step{0.5};
+  /// Of detection, for faults that are plainly and slightly audible.
+  ByDetection plain{0.01, 0.02, 0.06, 0.13, 0.18, 0.22, 0.20, 0.12, 0.06};
+  ByDetection slight{0.04, 0.09, 0.16, 0.20, 0.19, 0.15, 0.10, 0.05, 0.02};
+  /// Recurring faults expected on one side of a title.
+  double recurring{4.0};
+};
+
+}  // namespace goodside::trace

@@ -1,0 +1,49 @@
+#include "trace/learn_beliefs.hpp"
+
+#include <array>
+
+namespace goodside::trace {
+namespace {
+
+constexpr double level_counts = 6.0, birth_counts = 6.0, end_counts = 10.0, detection_counts = 4.0;
+constexpr double recurring_counts = 1.0;  ///< of sides like this one
+
+}  // namespace
+
+Beliefs learn(const Beliefs& start,
+              std::span<const Attribution> found,
+              std::span<const char> plain) {
+  std::array<double, level_count> share{}, birth{}, ends{};
+  std::array<ByDetection, 2> seen{};
+  std::array<double, 2> sum{};
+  double all = 0.0;
+  for (std::size_t i = 0; i < found.size(); ++i) {
+    const double real = 1.0 - found[i].chance;
+    all += real;
+    const std::size_t loud = plain[i] != 0 ? 1 : 0;
+    sum[loud] += real;
+    for (std::size_t p = 0; p < detection_count; ++p) seen[loud][p] += real * found[i].detection[p];
+    for (const Weighed& cause : found[i].causes) {
+      const auto level = static_cast<std::size_t>(cause.level);
+      share[level] += real * cause.posterior;
+      birth[level] += real * cause.posterior * cause.since_birth;
+      ends[level] += real * cause.posterior * cause.ends;
+    }
+  }
+  Beliefs now = start;
+  for (std::size_t level = 0; level < level_count; ++level) {
+    now.share[level] = (start.share[level] * level_counts + share[level]) / (level_counts + all);
+    now.birth[level] =
+        (start.birth[level] * birth_counts + birth[level]) / (birth_counts + share[level]);
+    now.ceases[level] =
+        (start.ceases[level] * end_counts + ends[level]) / (end_counts + share[level]);
+  }
+  for (std::size_t p = 0; p < detection_count; ++p) {
+    now.plain[p] = (start.plain[p] * detection_counts + seen[1][p]) / (detection_counts + sum[1]);
+    now.slight[p] = (start.slight[p] * detection_counts + seen[0][p]) / (detection_counts + sum[0]);
+  }
+  now.recurring = (start.recurring * recurring_counts + all) / (recurring_counts + 1.0);
+  return now;
+}
+
+}  // namespace goodside::trace
