@@ -1,8 +1,11 @@
 #pragma once
+#include <functional>
+#include <string>
 #include <vector>
 
 #include "cli/command.hpp"
 #include "line/hear_capture.hpp"
+#include "line/trace_side.hpp"
 
 namespace goodside::cli {
 
@@ -12,6 +15,11 @@ Command play_command();        ///< the played-side simulator
 Command demo_command();        ///< the demo works
 Command limits_command();      ///< limits learned from listeners' verdicts
 Command check_disc_command();  ///< has the bench moved?
+
+/// Draws a traced family into the file named. Errors: Fault::io, Fault::bad_input.
+using TracePainter = std::function<Outcome(const line::TracedFamily&, const std::string& path)>;
+/// Many sides: which part did it. `--picture` is offered where there is a painter.
+Command trace_command(TracePainter paint = {});
 
 // The verbs of `works`, the record.
 std::vector<Command> works_enter_commands();   ///< init, kinds, add, log, reverse

@@ -54,6 +54,7 @@ int main(int count, char** words) {
                   {.colour = isatty(STDOUT_FILENO) != 0 && std::getenv("NO_COLOR") == nullptr,
                    .progress = isatty(STDERR_FILENO) != 0}};
   std::vector<Command> commands{listen_command(goodside::listen::listen),
+                                trace_command(),
                                 limits_command(),
                                 check_disc_command(),
                                 play_command(),

@@ -1,0 +1,230 @@
+#include "cli/trace_summary.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <string_view>
+#include <vector>
+
+#include "cli/standing_text.hpp"
+#include "cli/wrap.hpp"
+#include "draw/words.hpp"
+
+namespace goodside::cli {
+namespace {
+
+using works::ActKind;
+using works::CauseLevel;
+using works::NextAct;
+using works::RecurringFault;
+using works::TraceReport;
+
+constexpr std::size_t most_faults = 10, most_refused = 6, most_discs = 3;
+
+std::string_view word(CauseLevel level) {
+  switch (level) {
+    case CauseLevel::cut:
+      return "cut";
+    case CauseLevel::father:
+      return "father";
+    case CauseLevel::mother:
+      return "mother";
+    case CauseLevel::stamper:
+      return "stamper";
+    case CauseLevel::mounting:
+      return "mounting";
+    case CauseLevel::press:
+      return "press";
+    case CauseLevel::batch:
+      return "batch";
+    case CauseLevel::disc:
+      return "each disc alone";
+    case CauseLevel::dust:
+      return "dust";
+  }
+  return "";
+}
+
+std::string percent(double share) {
+  if (share > 0.99) return "> 99 %";
+  return share < 0.01 ? "< 1 %" : fmt::format("{:.0f} %", 100.0 * share);
+}
+
+std::string named(const works::Cause& cause) {
+  return cause.id.empty() ? std::string{word(cause.level)}
+                          : fmt::format("{} {}", word(cause.level), cause.id);
+}
+
+std::string on_discs(const RecurringFault& fault) {
+  std::string text = fmt::format("on {} of {} heard", fault.on.size(), fault.heard);
+  if (fault.on.empty()) return text;
+  text += " (";
+  for (std::size_t i = 0; i < std::min(most_discs, fault.on.size()); ++i)
+    text += (i == 0 ? "" : ", ") + fault.on[i];
+  return text + (fault.on.size() > most_discs ? " …)" : ")");
+}
+
+std::string where(const RecurringFault& fault) {
+  std::string text = fmt::format(
+      "{} {}", fault.side == works::DiscSide::A ? "A" : "B", draw::clock_s(fault.programme_s));
+  if (fault.radius_m) text += fmt::format(", {:.0f} mm", *fault.radius_m * 1e3);
+  if (fault.angle_deg) text += ", " + draw::degrees(*fault.angle_deg);
+  return text;
+}
+
+std::string since(const works::Cause& cause) {
+  std::string text;
+  if (cause.since_birth > 0.5) text = "since its birth";
+  if (cause.onset) {
+    const auto& onset = *cause.onset;
+    text += text.empty() ? fmt::format("since impression {}", onset.best) : "";
+    if (onset.low != onset.high) text += fmt::format(" (90 %: {} to {})", onset.low, onset.high);
+  }
+  if (cause.onset_grown && cause.since_birth <= 0.5)
+    text += fmt::format(", from its growth {} on", cause.onset_grown->best);
+  if (cause.end && cause.end->probability > 0.5)
+    text += fmt::format(", gone from {} on", cause.end->first_without.best);
+  return text;
+}
+
+std::string cause_text(const RecurringFault& fault) {
+  const auto& cause = fault.cause;
+  std::string text = fmt::format("{} {}", named(cause), percent(cause.posterior));
+  if (!cause.same_discs.empty()) {
+    text += fmt::format(" ({} with ", percent(cause.posterior_with_same));
+    for (std::size_t i = 0; i < cause.same_discs.size(); ++i)
+      text += (i == 0 ? "" : ", ") + cause.same_discs[i];
+    text += ", which touched the same discs: no hearing tells them apart)";
+  } else if (cause.posterior < 0.95 && !fault.alternatives.empty()) {
+    text += fmt::format(", or {} {}",
+                        named(fault.alternatives.front()),
+                        percent(fault.alternatives.front().posterior));
+  }
+  const std::string when = since(cause);
+  return when.empty() ? text : text + ", " + when;
+}
+
+std::string which(const NextAct& act) {
+  std::string text;
+  if (!act.disc.empty()) text = act.disc;
+  if (!act.carton.empty()) text += (text.empty() ? "one of carton " : ", carton ") + act.carton;
+  if (!act.spindle.empty()) text += (text.empty() ? "one of spindle " : ", spindle ") + act.spindle;
+  if (act.disc.empty() && act.impression && act.impression->first == act.impression->last)
+    text += fmt::format(", impression {}", act.impression->first);
+  return text;
+}
+
+std::string act_text(const NextAct& act) {
+  std::string text;
+  switch (act.act) {
+    case ActKind::hear:
+      text = "hear the whole of " + which(act);
+      break;
+    case ActKind::spot_hear:
+      text = "spot-hear " + which(act);
+      break;
+    case ActKind::microscope:
+      text = "microscope on stamper " + act.part;
+      break;
+    case ActKind::play_mother:
+      text = "play mother " + act.part;
+      break;
+    case ActKind::look_at_father:
+      text = "look at father " + act.part;
+      break;
+  }
+  return text + fmt::format(", {:.0f} min", act.minutes);
+}
+
+void put_fault(std::string& out, const RecurringFault& fault, std::size_t number) {
+  std::string what{draw::word(fault.audibility)};
+  what += " ";
+  what += fault.pattern ? draw::word(*fault.pattern) : draw::word(fault.kind);
+  if (fault.places > 1) what += fmt::format(" of {} turns", fault.places);
+  if (!fault.open) what += " (gone)";
+  put(out,
+      fmt::format("{}  {}  {}; {}", what, where(fault), on_discs(fault), cause_text(fault)),
+      fmt::format("{:>3}  ", number),
+      "     ");
+  if (!fault.next.empty()) {
+    std::string text = act_text(fault.next.front());
+    if (fault.hearings_needed >= 0.5)
+      text += fmt::format("; about {:.0f} more hearings place the onset", fault.hearings_needed);
+    put(out, text, "     fetch  ", "            ");
+  }
+  put(out,
+      fmt::format("{}; {} discs suspect", fault.action.text, fault.suspect.discs),
+      "     do     ",
+      "            ");
+}
+
+void put_faults(std::string& out, const TraceReport& trace) {
+  const std::size_t shown = std::min(most_faults, trace.recurring.size());
+  for (std::size_t i = 0; i < shown; ++i) {
+    out += '\n';
+    put_fault(out, trace.recurring[i], i + 1);
+  }
+  if (trace.recurring.size() > shown)
+    out += fmt::format("\n     and {} more; --json has them all\n", trace.recurring.size() - shown);
+}
+
+void put_refused(std::string& out, const TraceReport& trace) {
+  if (trace.refused.empty()) return;
+  out += fmt::format("\nPut aside ({}), the rest is traced:\n", trace.refused.size());
+  for (std::size_t i = 0; i < std::min(most_refused, trace.refused.size()); ++i)
+    put(out, trace.refused[i].what + ": " + trace.refused[i].why, "  - ", "    ");
+  if (trace.refused.size() > most_refused)
+    out +=
+        fmt::format("  - and {} more; --json has them all\n", trace.refused.size() - most_refused);
+}
+
+void put_cautions(std::string& out, const TraceReport& trace) {
+  std::vector<std::string> told;
+  const auto tell = [&](const std::string& caution) {
+    if (caution.empty() || std::ranges::find(told, caution) != told.end()) return;
+    told.push_back(caution);
+    put(out, caution, "Caution: ", "         ");
+  };
+  for (const auto& fault : trace.recurring)
+    if (fault.open) tell(fault.action.caution);
+  if (!trace.next.empty()) tell(trace.next.front().caution);
+  for (const auto& fault : trace.recurring)
+    if (fault.open && !fault.next.empty()) tell(fault.next.front().caution);
+}
+
+std::string counted(std::size_t n, std::string_view thing) {
+  return fmt::format("{} {}{}", n, thing, n == 1 ? "" : "s");
+}
+
+}  // namespace
+
+std::string trace_summary(const TraceReport& trace, bool colour) {
+  const auto open = static_cast<std::size_t>(
+      std::ranges::count_if(trace.recurring, [](const auto& fault) { return fault.open; }));
+  const auto standing = open > 0 ? draw::Standing::out : draw::Standing::good;
+  const std::string head = fmt::format(
+      "{} {}",
+      shape(standing),
+      open > 0 ? counted(open, "open recurring fault") : std::string{"No open recurring fault"});
+  std::string out = coloured(standing, head, colour) +
+                    fmt::format("  {} heard, {} in all\n",
+                                counted(static_cast<std::size_t>(trace.discs_heard), "disc"),
+                                counted(static_cast<std::size_t>(trace.faults), "fault"));
+  put_faults(out, trace);
+  put_refused(out, trace);
+  for (const auto& remark : trace.remarks) put(out, remark, "  remark  ", "          ");
+  out += '\n';
+  put_cautions(out, trace);
+  if (open == 0)
+    out += "Next: go on hearing samples; trace again when one has a fault.\n";
+  else if (!trace.next.empty())
+    put(out,
+        fmt::format("{} ({}).", act_text(trace.next.front()), trace.next.front().where),
+        "Next: ",
+        "      ");
+  else
+    put(out, trace.recurring.front().action.text + ".", "Next: ", "      ");
+  return out;
+}
+
+}  // namespace goodside::cli
