@@ -153,8 +153,6 @@ class Checker {
       known_discs_.insert(disc.id);
       return false;
     });
-    for (const auto& disc : out_.family.discs)
-      if (!disc.mounting.empty()) mountings_.insert(disc.mounting);
   }
 
   void check_stock() {
@@ -171,11 +169,10 @@ class Checker {
 
   void check_steps() {
     std::erase_if(out_.family.steps, [&](const auto& step) {
-      const bool part = !step.part.empty();
-      if (part ? kinds_.contains(step.part) : mountings_.contains(step.mounting)) return false;
+      // A mounting of which no disc is known is nothing wrong, and tells nothing.
+      if (step.part.empty() || kinds_.contains(step.part)) return false;
       refuse(fmt::format("step \"{}\"", step.what),
-             part ? fmt::format("{} is no part of the family", step.part)
-                  : fmt::format("no disc is of mounting {}", step.mounting));
+             fmt::format("{} is no part of the family", step.part));
       return true;
     });
   }
@@ -246,7 +243,7 @@ class Checker {
 
   Usable out_;
   std::unordered_map<std::string, FamilyPartKind> kinds_;
-  std::set<std::string> known_discs_, bad_discs_, mountings_, in_question_;
+  std::set<std::string> known_discs_, bad_discs_, in_question_;
 };
 
 }  // namespace

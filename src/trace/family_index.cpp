@@ -116,88 +116,152 @@ class Indexer {
     }
   }
 
+  /// The press of each disc: as told, or that of the disc of its stamper that was pressed nearest.
+  void find_presses() {
+    std::map<std::string, std::vector<std::pair<std::int64_t, std::string>>> known;
+    for (const auto& disc : family_.discs)
+      if (!disc.press.empty() && disc.impression && !disc.stamper_of(side_).empty())
+        known[disc.stamper_of(side_)].emplace_back(middle(*disc.impression), disc.press);
+    for (auto& [stamper, list] : known) std::sort(list.begin(), list.end());
+    press_.reserve(family_.discs.size());
+    for (const auto& disc : family_.discs) {
+      press_.push_back(disc.press);
+      const auto list = known.find(disc.stamper_of(side_));
+      if (!disc.press.empty() || list == known.end()) continue;
+      const std::int64_t at = disc.impression ? middle(*disc.impression) : 0;
+      auto next = std::lower_bound(
+          list->second.begin(), list->second.end(), std::pair<std::int64_t, std::string>{at, ""});
+      if (next == list->second.end() ||
+          (next != list->second.begin() && at - std::prev(next)->first < next->first - at))
+        --next;
+      press_.back() = next->second;
+    }
+  }
+
+  void find_starts() {
+    for (const auto& step : family_.steps)
+      if (!step.mounting.empty() && step.at && step.what.starts_with("mount"))
+        start_of_[step.mounting] = step.at->first;
+  }
+
+  struct Placed {
+    std::int64_t at;
+    std::size_t disc;
+  };
+
   /// The runs of one press, each of one stamper and mounting, and how far each may reach: up to its
-  /// neighbours on that press.
+  /// neighbours on that press. Discs that are known exactly make the runs; a disc of an interval
+  /// says no more than that its stamper reached into it.
   void find_segments() {
-    struct Placed {
-      std::int64_t middle;
-      std::size_t disc;
-    };
+    find_presses();
+    find_starts();
     std::map<std::string, std::vector<Placed>> by_press;
     for (std::size_t d = 0; d < family_.discs.size(); ++d) {
       const auto& disc = family_.discs[d];
-      if (disc.impression) by_press[disc.press].push_back({middle(*disc.impression), d});
+      if (disc.impression && disc.impression->width() == 1 && !disc.stamper_of(side_).empty())
+        by_press[press_[d]].push_back({disc.impression->first, d});
     }
     for (auto& [press, placed] : by_press) {
       std::stable_sort(placed.begin(), placed.end(), [](const Placed& a, const Placed& b) {
-        return a.middle < b.middle;
+        return a.at < b.at;
       });
-      std::int64_t before = 0;
-      for (std::size_t i = 0; i < placed.size();) {
-        const auto& head = family_.discs[placed[i].disc];
-        Segment run{.earliest = before + 1,
-                    .first = head.impression->first,
-                    .last = head.impression->last,
-                    .latest = last_};
-        std::size_t j = i;
-        for (; j < placed.size(); ++j) {
-          const auto& disc = family_.discs[placed[j].disc];
-          if (disc.stamper_of(side_) != head.stamper_of(side_) || disc.mounting != head.mounting)
-            break;
-          run.first = std::min(run.first, disc.impression->first);
-          run.last = std::max(run.last, disc.impression->last);
-        }
-        if (j < placed.size())
-          run.latest = std::max(run.last, family_.discs[placed[j].disc].impression->first - 1);
-        run.earliest = std::min(run.earliest, run.first);
-        before = std::max(before, run.last);
-        if (!head.stamper_of(side_).empty())
-          add_segment(unit(Level::stamper, head.stamper_of(side_)), run);
-        if (!head.mounting.empty()) add_segment(unit(Level::mounting, head.mounting), run);
-        i = j;
-      }
-      if (!press.empty() && !placed.empty()) {
-        const Segment all{.earliest = 1,
-                          .first = placed.front().middle,
-                          .last = placed.back().middle,
-                          .latest = last_};
-        add_segment(unit(Level::press, press), all);
-      }
+      find_runs(placed);
     }
-    for (const auto& disc : family_.discs)
-      if (!disc.batch.empty() && disc.impression)
-        add_segment(unit(Level::batch, disc.batch),
-                    {disc.impression->first,
-                     disc.impression->first,
-                     disc.impression->last,
-                     disc.impression->last});
+    for (std::size_t d = 0; d < family_.discs.size(); ++d) {
+      const auto& disc = family_.discs[d];
+      if (!disc.impression) continue;
+      for (const int u :
+           {known_unit(Level::press, disc.press), known_unit(Level::batch, disc.batch)})
+        if (u >= 0)
+          add_segment(u,
+                      {disc.impression->first,
+                       disc.impression->last,
+                       disc.impression->first,
+                       disc.impression->last});
+    }
     for (auto& one : index_.units) join_segments(one);
+    for (const auto& disc : family_.discs) {
+      if (!disc.impression || disc.impression->width() == 1) continue;
+      for (const int u : {known_unit(Level::stamper, disc.stamper_of(side_)),
+                          known_unit(Level::mounting, disc.mounting)})
+        if (u >= 0) reach_into(index_.units[static_cast<std::size_t>(u)], *disc.impression);
+    }
+    for (auto& one : index_.units)
+      if (one.segments.empty())
+        one.segments.push_back(
+            {1, std::max<std::int64_t>(1, last_), 1, std::max<std::int64_t>(1, last_)});
+  }
+
+  [[nodiscard]] int known_unit(Level level, const std::string& id) const {
+    const auto at = number_of_.find({level, id});
+    return at == number_of_.end() ? -1 : at->second;
+  }
+
+  void find_runs(const std::vector<Placed>& placed) {
+    std::int64_t before = 0;
+    for (std::size_t i = 0; i < placed.size();) {
+      const auto& head = family_.discs[placed[i].disc];
+      std::string mounting = head.mounting;
+      std::size_t j = i;
+      // A disc whose mounting nobody noted goes with its neighbours of the same stamper.
+      for (; j < placed.size(); ++j) {
+        const auto& disc = family_.discs[placed[j].disc];
+        if (disc.stamper_of(side_) != head.stamper_of(side_)) break;
+        if (!disc.mounting.empty() && !mounting.empty() && disc.mounting != mounting) break;
+        if (mounting.empty()) mounting = disc.mounting;
+      }
+      Segment run{
+          .earliest = before + 1, .first = placed[i].at, .last = placed[j - 1].at, .latest = last_};
+      if (j < placed.size()) {
+        run.latest = placed[j].at - 1;
+        const auto start = start_of_.find(family_.discs[placed[j].disc].mounting);
+        if (start != start_of_.end() && start->second > run.last)
+          run.latest = std::min(run.latest, start->second - 1);
+      }
+      const auto start = start_of_.find(mounting);
+      if (start != start_of_.end() && start->second > before && start->second <= run.first)
+        run.earliest = run.first = start->second;
+      before = std::max(before, run.last);
+      add_segment(unit(Level::stamper, head.stamper_of(side_)), run);
+      if (!mounting.empty()) add_segment(unit(Level::mounting, mounting), run);
+      i = j;
+    }
+  }
+
+  /// An interval disc narrows what is not known of the first and last impression.
+  static void reach_into(Unit& one, const works::Impressions& range) {
+    bool met = false;
+    for (Segment& run : one.segments) {
+      if (range.last < run.earliest || range.first > run.latest) continue;
+      met = true;
+      run.first = std::min(run.first, range.last);
+      run.last = std::max(run.last, range.first);
+    }
+    if (met) return;
+    one.segments.push_back({range.first, range.last, range.first, range.last});
+    std::sort(one.segments.begin(), one.segments.end(), [](const Segment& a, const Segment& b) {
+      return a.earliest < b.earliest;
+    });
   }
 
   void add_segment(int number, const Segment& segment) {
     index_.units[static_cast<std::size_t>(number)].segments.push_back(segment);
   }
 
-  /// In order; a batch and interleaved presses give one stretch, a stamper taken off and put on
-  /// again two.
+  /// In order; a batch and a press are one stretch, a stamper taken off and put on again two.
   void join_segments(Unit& one) const {
     auto& all = one.segments;
-    if (all.empty())
-      all.push_back({1, 1, std::max<std::int64_t>(1, last_), std::max<std::int64_t>(1, last_)});
     std::sort(all.begin(), all.end(), [](const Segment& a, const Segment& b) {
-      return std::tie(a.first, a.last) < std::tie(b.first, b.last);
+      return std::tie(a.earliest, a.latest) < std::tie(b.earliest, b.latest);
     });
+    const bool whole = one.level == Level::batch || one.level == Level::press;
     std::vector<Segment> joined;
     for (const Segment& next : all) {
-      const bool touches =
-          !joined.empty() && (one.level == Level::batch || next.first <= joined.back().latest + 1);
-      if (!touches) {
+      if (joined.empty() || !(whole || next.earliest <= joined.back().latest + 1)) {
         joined.push_back(next);
-        if (joined.size() > 1)
-          joined.back().earliest =
-              std::max(joined.back().earliest, joined[joined.size() - 2].latest + 1);
         continue;
       }
+      joined.back().first = std::min(joined.back().first, next.first);
       joined.back().last = std::max(joined.back().last, next.last);
       joined.back().latest = std::max(joined.back().latest, next.latest);
     }
@@ -315,6 +379,10 @@ class Indexer {
     if (disc.impression) {
       member.low = disc.impression->first;
       member.high = disc.impression->last;
+      if (one.from() <= member.high && one.to() >= member.low) {
+        member.low = std::max(member.low, one.from());
+        member.high = std::min(member.high, one.to());
+      }
     }
     one.members.push_back(member);
     index_.units_of[static_cast<std::size_t>(heard)].push_back(number);
@@ -337,10 +405,64 @@ class Indexer {
     for (const int u : may) add_member(u, heard, disc, 1.0 / static_cast<double>(may.size()));
   }
 
+  /// Mountings of the disc's stamper, by how much of its interval each may have pressed.
+  void add_to_mountings(int heard, const works::FamilyDisc& disc) {
+    const auto list = mountings_of_.find(disc.stamper_of(side_));
+    if (list == mountings_of_.end()) return;
+    std::vector<double> weight;
+    double all = 0.0;
+    for (const int u : list->second) {
+      double sum = 0.0;
+      for (const Segment& run : index_.units[static_cast<std::size_t>(u)].segments) {
+        const std::int64_t low =
+            disc.impression ? std::max(disc.impression->first, run.earliest) : run.earliest;
+        const std::int64_t high =
+            disc.impression ? std::min(disc.impression->last, run.latest) : run.latest;
+        sum += static_cast<double>(std::max<std::int64_t>(0, high - low + 1));
+      }
+      weight.push_back(sum);
+      all += sum;
+    }
+    if (all <= 0.0) return;
+    constexpr double another = 0.03;  // a mounting of which no disc is known
+    for (std::size_t i = 0; i < weight.size(); ++i)
+      if (weight[i] > 0.0)
+        add_member(list->second[i], heard, disc, (1.0 - another) * weight[i] / all);
+  }
+
+  /// A batch is pressed without another between: a disc that lies within it is of it.
+  void add_to_batches(int heard, const works::FamilyDisc& disc) {
+    if (!disc.impression) return;
+    for (const int u : batches_) {
+      const Segment& run = index_.units[static_cast<std::size_t>(u)].segments.front();
+      const std::int64_t low = std::max(disc.impression->first, run.earliest);
+      const std::int64_t high = std::min(disc.impression->last, run.latest);
+      if (high >= low)
+        add_member(u,
+                   heard,
+                   disc,
+                   0.97 * static_cast<double>(high - low + 1) /
+                       static_cast<double>(disc.impression->width()));
+    }
+  }
+
+  void list_mountings() {
+    for (const auto& disc : family_.discs) {
+      if (disc.mounting.empty() || disc.stamper_of(side_).empty()) continue;
+      auto& list = mountings_of_[disc.stamper_of(side_)];
+      const int u = known_unit(Level::mounting, disc.mounting);
+      if (std::ranges::find(list, u) == list.end()) list.push_back(u);
+    }
+    for (std::size_t u = 0; u < index_.units.size(); ++u)
+      if (index_.units[u].level == Level::batch) batches_.push_back(static_cast<int>(u));
+  }
+
   void find_members() {
+    list_mountings();
     index_.units_of.resize(index_.heard.size());
     for (std::size_t h = 0; h < index_.heard.size(); ++h) {
-      const auto& disc = family_.discs[static_cast<std::size_t>(index_.heard[h].disc)];
+      const auto d = static_cast<std::size_t>(index_.heard[h].disc);
+      const auto& disc = family_.discs[d];
       const int heard = static_cast<int>(h);
       if (const auto& stamper = disc.stamper_of(side_); !stamper.empty())
         add_member(unit(Level::stamper, stamper), heard, disc, 1.0);
@@ -348,8 +470,14 @@ class Indexer {
         add_loose(heard, disc);
       if (!disc.mounting.empty())
         add_member(unit(Level::mounting, disc.mounting), heard, disc, 1.0);
-      if (!disc.press.empty()) add_member(unit(Level::press, disc.press), heard, disc, 1.0);
-      if (!disc.batch.empty()) add_member(unit(Level::batch, disc.batch), heard, disc, 1.0);
+      else
+        add_to_mountings(heard, disc);
+      if (const int press = known_unit(Level::press, press_[d]); press >= 0)
+        add_member(press, heard, disc, disc.press.empty() ? 0.9 : 1.0);
+      if (!disc.batch.empty())
+        add_member(unit(Level::batch, disc.batch), heard, disc, 1.0);
+      else
+        add_to_batches(heard, disc);
     }
     for (auto& one : index_.units)
       std::stable_sort(
@@ -369,6 +497,10 @@ class Indexer {
   FamilyIndex index_;
   std::int64_t last_{0};
   std::map<std::pair<Level, std::string>, int> number_of_;
+  std::vector<std::string> press_;  ///< of each disc, inferred where it is not told
+  std::unordered_map<std::string, std::int64_t> start_of_;  ///< of a mounting: first impression
+  std::unordered_map<std::string, std::vector<int>> mountings_of_;
+  std::vector<int> batches_;
   std::unordered_map<std::string, int> grower_of_;
   std::vector<std::vector<std::int64_t>> ordinals_;
 };

@@ -6,7 +6,11 @@ namespace goodside::trace {
 namespace {
 
 constexpr double level_counts = 6.0, birth_counts = 6.0, end_counts = 10.0, detection_counts = 4.0;
-constexpr double recurring_counts = 1.0;  ///< of sides like this one
+constexpr double recurring_counts = 2.0;  ///< of sides like this one
+/// What teaches: plainly no chance, and on so many discs that it cannot be a pair of strangers. Pairs
+/// that learn from each other would talk themselves into being real.
+constexpr double most_chance = 0.01;
+constexpr std::size_t least_discs = 3;
 
 }  // namespace
 
@@ -18,6 +22,7 @@ Beliefs learn(const Beliefs& start,
   std::array<double, 2> sum{};
   double all = 0.0;
   for (std::size_t i = 0; i < found.size(); ++i) {
+    if (found[i].chance > most_chance || found[i].on.size() < least_discs) continue;
     const double real = 1.0 - found[i].chance;
     all += real;
     const std::size_t loud = plain[i] != 0 ? 1 : 0;

@@ -63,7 +63,7 @@ WhichDisc UnitNames::which(const works::Impressions& range) const {
     const Unit& unit = index_.units[u];
     if (unit.level == Level::press || unit.level == Level::batch) continue;
     for (const Segment& run : unit.segments)
-      if (range.first <= run.last && range.last >= run.first) {
+      if (range.first <= run.latest && range.last >= run.earliest) {
         one.units.push_back(static_cast<int>(u));
         break;
       }
