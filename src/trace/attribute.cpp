@@ -123,6 +123,8 @@ struct Attributor::Node {
   Level level{};
   ByDetection log_evidence{};  ///< prior of the node included, that of detection too
   std::vector<std::vector<double>> from{}, upto{};  ///< by detection
+  std::size_t blocks{1};
+  std::vector<std::vector<double>> together{};  ///< by detection; empty: nought
 };
 
 double Attribution::detection_mean() const {
@@ -274,6 +276,98 @@ bool Attributor::worth_weighing(const Evidence& evidence, const Unit& unit) cons
   return finds >= 2 && 10 * finds >= between;
 }
 
+namespace {
+
+/// A disc, or several alike, of which only an interval of impressions is known.
+struct Uncertain {
+  Member member;
+  ByDetection ratio{};
+  bool found{};
+  double count{1.0};
+
+  [[nodiscard]] bool like(const Member& other, const ByDetection& their_ratio) const {
+    return !found && member.low == other.low && member.high == other.high &&
+           member.share == other.share && ratio == their_ratio;
+  }
+  [[nodiscard]] double width() const { return static_cast<double>(member.high - member.low + 1); }
+  /// Share of the interval that lies at `onset` or behind it.
+  [[nodiscard]] double behind(double onset) const {
+    return std::clamp((static_cast<double>(member.high) - onset + 1.0) / width(), 0.0, 1.0);
+  }
+  [[nodiscard]] double touched(double share, std::size_t p) const {
+    return count * touched_with(member.share * share, ratio[p]);
+  }
+  /// What an onset or an end within the interval changes against one at its beginning.
+  void add_to(const Axis& axis,
+              std::vector<std::vector<double>>& from,
+              std::vector<std::vector<double>>& upto) const {
+    const auto first = static_cast<std::size_t>(
+        std::lower_bound(axis.edge.begin(), axis.edge.end(), member.low) - axis.edge.begin());
+    for (std::size_t k = first + 1; k < axis.edge.size() && axis.edge[k - 1] < member.high; ++k) {
+      const double share = behind(middle_of(axis, k));
+      for (std::size_t p = 0; p < detection_count; ++p) {
+        from[p][k] += touched(share, p);
+        upto[p][k] += touched(1.0 - share, p) - touched(1.0, p);
+      }
+    }
+  }
+  static double middle_of(const Axis& axis, std::size_t k) {
+    return 0.5 * static_cast<double>(axis.edge[k - 1] + 1 + axis.edge[k]);
+  }
+};
+
+/// Where onset and end lie within one interval, the disc is touched with the share between them;
+/// what the two apart would say is taken off again. By blocks of cells, exact up to 48 cells.
+void lay_together(const Axis& axis,
+                  std::span<const Uncertain> uncertain,
+                  std::size_t& blocks,
+                  std::vector<std::vector<double>>& together) {
+  constexpr std::size_t most_blocks = 48;
+  const std::size_t cells = axis.edge.size();
+  blocks = std::min(most_blocks, cells + 1);
+  together.assign(detection_count, std::vector<double>(blocks * blocks, 0.0));
+  std::vector<double> onset(blocks, 0.0), end(blocks, 0.0);
+  for (std::size_t b = 0; b < blocks; ++b) {
+    std::size_t first = (b * (cells + 1) + blocks - 1) / blocks;
+    std::size_t last = ((b + 1) * (cells + 1) + blocks - 1) / blocks - 1;
+    first = std::clamp<std::size_t>(first, 1, cells - 1);
+    last = std::clamp<std::size_t>(last, first, cells - 1);
+    if (cells < 2) return;
+    onset[b] = Uncertain::middle_of(axis, first + (last - first) / 3);
+    end[b] = Uncertain::middle_of(axis, last - (last - first) / 3);
+  }
+  for (const Uncertain& one : uncertain) {
+    const auto low = static_cast<double>(one.member.low),
+               high = static_cast<double>(one.member.high);
+    for (std::size_t i = 0; i < blocks; ++i) {
+      if (onset[i] <= low || onset[i] > high) continue;
+      for (std::size_t j = i; j < blocks && end[j] <= high; ++j) {
+        const double behind = one.behind(onset[i]), before = 1.0 - one.behind(end[j]);
+        const double between = std::max(0.0, behind + before - 1.0);
+        for (std::size_t p = 0; p < detection_count; ++p)
+          together[p][i * blocks + j] += one.touched(between, p) - one.touched(behind, p) -
+                                         one.touched(before, p) + one.touched(1.0, p);
+      }
+    }
+  }
+}
+
+}  // namespace
+
+bool Attributor::ratio_of(const Evidence& evidence, int heard, ByDetection& ratio) const {
+  if (const int at = evidence.find(heard); at >= 0) {
+    ratio = evidence.ratio[static_cast<std::size_t>(at)];
+    return true;
+  }
+  const auto& disc = index_.heard[static_cast<std::size_t>(heard)];
+  double looks = disc.whole ? static_cast<double>(disc.plays.size()) : 0.0;
+  if (!disc.whole)
+    for (const int p : disc.plays)
+      looks += heard_at(plays_[static_cast<std::size_t>(p)], evidence.programme_s) ? 1.0 : 0.0;
+  for (std::size_t p = 0; p < detection_count; ++p) ratio[p] = looks * missed_[p];
+  return looks > 0.0;
+}
+
 void Attributor::weigh_units(const Evidence& evidence, std::vector<Node>& nodes) const {
   std::vector<int> touched;
   for (const int heard : evidence.discs)
@@ -289,37 +383,23 @@ void Attributor::weigh_units(const Evidence& evidence, std::vector<Node>& nodes)
     node.from.assign(detection_count, std::vector<double>(cells + 1, 0.0));
     node.upto = node.from;
     std::vector<ByDetection> add(cells + 1, ByDetection{});
+    std::vector<Uncertain> uncertain;
     std::size_t low = 0;
     for (const Member& member : unit.members) {
       while (axis.edge[low] < member.low) ++low;
-      const int at = evidence.find(member.heard);
       ByDetection ratio{};
-      if (at >= 0) {
-        ratio = evidence.ratio[static_cast<std::size_t>(at)];
-      } else {
-        const auto& heard = index_.heard[static_cast<std::size_t>(member.heard)];
-        double looks = 0.0;
-        for (const int p : heard.plays)
-          looks +=
-              heard.whole || heard_at(plays_[static_cast<std::size_t>(p)], evidence.programme_s)
-                  ? 1.0
-                  : 0.0;
-        if (looks == 0.0) continue;
-        for (std::size_t p = 0; p < detection_count; ++p) ratio[p] = looks * missed_[p];
-      }
-      const double width = static_cast<double>(member.high - member.low + 1);
-      for (std::size_t p = 0; p < detection_count; ++p) {
-        const double full = touched_with(member.share, ratio[p]);
-        add[low][p] += full;
-        for (std::size_t k = low + 1; k < cells && axis.edge[k - 1] < member.high; ++k) {
-          const double onset = 0.5 * static_cast<double>(axis.edge[k - 1] + 1 + axis.edge[k]);
-          const double behind =
-              std::clamp((static_cast<double>(member.high) - onset + 1.0) / width, 0.0, 1.0);
-          node.from[p][k] += touched_with(member.share * behind, ratio[p]);
-          node.upto[p][k] += touched_with(member.share * (1.0 - behind), ratio[p]) - full;
-        }
-      }
+      if (!ratio_of(evidence, member.heard, ratio)) continue;
+      for (std::size_t p = 0; p < detection_count; ++p)
+        add[low][p] += touched_with(member.share, ratio[p]);
+      if (member.high == member.low) continue;
+      const bool found = evidence.find(member.heard) >= 0;
+      if (!found && !uncertain.empty() && uncertain.back().like(member, ratio))
+        ++uncertain.back().count;
+      else
+        uncertain.push_back({member, ratio, found, 1.0});
     }
+    for (const Uncertain& one : uncertain) one.add_to(axis, node.from, node.upto);
+    if (!uncertain.empty()) lay_together(axis, uncertain, node.blocks, node.together);
     for (std::size_t p = 0; p < detection_count; ++p) {
       double behind = 0.0;
       for (std::size_t k = cells; k-- > 0;) {
@@ -328,11 +408,14 @@ void Attributor::weigh_units(const Evidence& evidence, std::vector<Node>& nodes)
         node.upto[p][k] -= behind;
       }
       node.from[p].pop_back();
-      node.log_evidence[p] = log_total({.onset = axis.onset_mass,
-                                        .end = axis.end_mass,
-                                        .never = axis.never,
-                                        .from = node.from[p],
-                                        .upto = node.upto[p]});
+      node.log_evidence[p] = log_total(
+          {.onset = axis.onset_mass,
+           .end = axis.end_mass,
+           .never = axis.never,
+           .from = node.from[p],
+           .upto = node.upto[p],
+           .blocks = node.blocks,
+           .together = node.together.empty() ? std::span<const double>{} : node.together[p]});
     }
     nodes.push_back(std::move(node));
   }
@@ -464,12 +547,14 @@ void Attributor::fill(const Evidence&, const Node& node, Weighed& cause) const {
   for (std::size_t p = 0; p < detection_count; ++p) {
     const double weight = std::exp(node.log_evidence[p] - all);
     if (weight < 1e-9) continue;
-    const auto range =
-        posterior({.onset = node.unit ? std::span<const double>{axis->onset_mass} : prior.onset,
-                   .end = node.unit ? std::span<const double>{axis->end_mass} : prior.end,
-                   .never = node.unit ? axis->never : prior.never,
-                   .from = node.from[p],
-                   .upto = node.upto[p]});
+    const auto range = posterior(
+        {.onset = node.unit ? std::span<const double>{axis->onset_mass} : prior.onset,
+         .end = node.unit ? std::span<const double>{axis->end_mass} : prior.end,
+         .never = node.unit ? axis->never : prior.never,
+         .from = node.from[p],
+         .upto = node.upto[p],
+         .blocks = node.blocks,
+         .together = node.together.empty() ? std::span<const double>{} : node.together[p]});
     for (std::size_t k = 0; k < cells; ++k) onset[k] += weight * range.onset[k];
     for (std::size_t k = 0; k <= cells; ++k) end[k] += weight * range.end[k];
   }

@@ -54,8 +54,8 @@ struct Said {
 /// by linear scans (range_scan.hpp). The place itself is integrated out, as normal errors allow:
 ///   odds of real : chance = (expected recurring faults / length of side) sqrt(2 pi / sum 1/sigma^2)
 ///                           sum_c L(c).
-/// Exact for single plays and impressions that are known; where an onset and an end fall into one
-/// disc's interval their product is used. A press or a batch is weighed where at least a tenth of
+/// Exact for single plays and impressions that are known; of a disc's interval, exact up to 48 cells
+/// of a unit's axis and by blocks of cells beyond. A press or a batch is weighed where at least a tenth of
 /// its discs between the first and last find have the fault.
 class Attributor {
  public:
@@ -78,6 +78,7 @@ class Attributor {
   [[nodiscard]] std::vector<Node> nodes_of(const Evidence&, double& log_total) const;
   void weigh_units(const Evidence&, std::vector<Node>&) const;
   void weigh_growers(const Evidence&, std::vector<Node>&) const;
+  [[nodiscard]] bool ratio_of(const Evidence&, int heard, ByDetection&) const;
   void say(const Candidate&, Evidence&) const;
   void fill(const Evidence&, const Node&, Weighed&) const;
   [[nodiscard]] bool worth_weighing(const Evidence&, const Unit&) const;

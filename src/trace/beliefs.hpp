@@ -20,7 +20,7 @@ using ByDetection = std::array<double, detection_count>;
 /// enough.
 struct Beliefs {
   /// Share of recurring faults that each level puts there, spread evenly over its members.
-  std::array<double, level_count> share{0.07, 0.10, 0.22, 0.35, 0.20, 0.03, 0.03};
+  std::array<double, level_count> share{0.07, 0.11, 0.22, 0.37, 0.21, 0.015, 0.005};
   /// That a fault of this level was there from the first.
   std::array<double, level_count> birth{1.0, 0.7, 0.55, 0.45, 0.5, 0.3, 0.8};
   /// That one which was not began where something was done to the part, if anything was.

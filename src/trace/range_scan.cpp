@@ -14,19 +14,46 @@ double log_of(double mass) {
   return mass > 0.0 ? std::log(mass) : nothing;
 }
 
+double together(const Range& range, std::size_t onset, std::size_t end) {
+  return range.together.empty() ? 0.0 : range.together[onset * range.blocks + end];
+}
+
+/// For each block of onsets, log of the sum over all ends in later blocks.
+std::vector<double> later_ends(const Range& range) {
+  const std::size_t cells = range.onset.size();
+  std::vector<double> sum(range.blocks, nothing), later(range.blocks, nothing);
+  for (std::size_t e = 1; e <= cells; ++e) {
+    double& block = sum[block_of(e, cells, range.blocks)];
+    block = log_add(block, log_of(range.end[e]) + range.upto[e]);
+  }
+  for (std::size_t i = 0; i < range.blocks; ++i)
+    for (std::size_t j = i + 1; j < range.blocks; ++j)
+      if (sum[j] > nothing) later[i] = log_add(later[i], sum[j] + together(range, i, j));
+  return later;
+}
+
+/// For each onset x from the last: log of its share that never ends, log((1 - never) / mass of ends
+/// behind it) or nothing, and log of the sum over never and all ends.
 template <class Take>
 void scan(const Range& range, Take take) {
   const std::size_t cells = range.onset.size();
-  double behind_mass = 0.0, behind = nothing;
+  const auto later = later_ends(range);
   const double log_never = log_of(range.never), log_ends = log_of(1.0 - range.never);
+  double behind_mass = 0.0, here = nothing;
+  std::size_t block = range.blocks;
   for (std::size_t x = cells; x-- > 0;) {
+    const std::size_t of_end = block_of(x + 1, cells, range.blocks);
+    const std::size_t of_onset = block_of(x, cells, range.blocks);
     const double mass = range.end[x + 1];
     behind_mass += mass;
-    if (mass > 0.0) behind = log_add(behind, std::log(mass) + range.upto[x + 1]);
+    if (of_onset != block) here = nothing;
+    block = of_onset;
+    if (of_end == of_onset && mass > 0.0) here = log_add(here, std::log(mass) + range.upto[x + 1]);
     const bool may_end = behind_mass > 0.0 && log_ends > nothing;
     const double log_each = may_end ? log_ends - std::log(behind_mass) : nothing;
     const double stays = may_end ? log_never : 0.0;
-    take(x, stays, log_each, may_end ? log_add(stays, log_each + behind) : 0.0);
+    const double ends = log_add(here + together(range, block, block), later[block]);
+    take(x, stays, log_each, may_end ? log_add(stays, log_each + ends) : 0.0);
   }
 }
 
@@ -66,14 +93,32 @@ RangePosterior posterior(const Range& range) {
     std::fill(result.onset.begin(), result.onset.end(), 0.0);
     return result;
   }
-  double begun = nothing;
+  std::vector<double> begun(range.blocks, nothing);  // by block of the onset
+  for (std::size_t x = 0; x < cells; ++x) {
+    double& sum = begun[block_of(x, cells, range.blocks)];
+    sum = log_add(sum, log_onset[x] + log_each[x]);
+  }
+  std::vector<double> earlier(range.blocks, nothing);
+  for (std::size_t j = 0; j < range.blocks; ++j)
+    for (std::size_t i = 0; i < j; ++i)
+      if (begun[i] > nothing) earlier[j] = log_add(earlier[j], begun[i] + together(range, i, j));
+  double here = nothing;
+  std::size_t block = 0;
   for (std::size_t x = 0; x < cells; ++x) {
     result.onset[x] = std::exp(result.onset[x] - result.log_total);
     result.never += std::exp(log_onset[x] + log_never[x] - result.log_total);
-    begun = log_add(begun, log_onset[x] + log_each[x]);
-    if (range.end[x + 1] > 0.0)
-      result.end[x + 1] =
-          std::exp(std::log(range.end[x + 1]) + range.upto[x + 1] + begun - result.log_total);
+    if (const std::size_t of_onset = block_of(x, cells, range.blocks); of_onset != block) {
+      block = of_onset;
+      here = nothing;
+    }
+    here = log_add(here, log_onset[x] + log_each[x]);
+    const double mass = range.end[x + 1];
+    if (mass <= 0.0) continue;
+    const std::size_t of_end = block_of(x + 1, cells, range.blocks);
+    const double before = of_end == block
+                              ? log_add(here + together(range, block, block), earlier[block])
+                              : earlier[of_end];
+    result.end[x + 1] = std::exp(std::log(mass) + range.upto[x + 1] + before - result.log_total);
   }
   return result;
 }
