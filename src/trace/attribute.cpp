@@ -37,13 +37,6 @@ bool heard_at(const works::HeardPlay& play, double programme_s) {
          });
 }
 
-/// log(a e^ratio + 1 - a)
-double touched_with(double a, double ratio) {
-  if (a >= 1.0) return ratio;
-  if (a <= 0.0) return 0.0;
-  return log_add(std::log(a) + ratio, std::log1p(-a));
-}
-
 /// One play that heard the place.
 struct Look {
   const Event* event{};  ///< what it found; null: nothing
@@ -143,6 +136,14 @@ Attributor::Attributor(const FamilyIndex& index,
   for (const Unit& unit : index.units) axes_.push_back(axis_of(unit, beliefs));
   for (std::size_t p = 0; p < detection_count; ++p)
     missed_[p] = touched_with(1.0 - mistaken, std::log(1.0 - detections[p]));
+  bases_.reserve(index.units.size());
+  for (std::size_t u = 0; u < index.units.size(); ++u) {
+    bases_.emplace_back(axes_[u]);
+    for (const Member& member : index.units[u].members)
+      if (index.heard[static_cast<std::size_t>(member.heard)].whole)
+        bases_.back().add(axes_[u], member, not_found(member.heard), 1.0);
+    bases_.back().finish();
+  }
   whole_plays_.assign(static_cast<std::size_t>(index.stampers), 0.0);
   partly_.resize(static_cast<std::size_t>(index.stampers));
   for (std::size_t u = 0; u < whole_plays_.size(); ++u)
@@ -276,84 +277,6 @@ bool Attributor::worth_weighing(const Evidence& evidence, const Unit& unit) cons
   return finds >= 2 && 10 * finds >= between;
 }
 
-namespace {
-
-/// A disc, or several alike, of which only an interval of impressions is known.
-struct Uncertain {
-  Member member;
-  ByDetection ratio{};
-  bool found{};
-  double count{1.0};
-
-  [[nodiscard]] bool like(const Member& other, const ByDetection& their_ratio) const {
-    return !found && member.low == other.low && member.high == other.high &&
-           member.share == other.share && ratio == their_ratio;
-  }
-  [[nodiscard]] double width() const { return static_cast<double>(member.high - member.low + 1); }
-  /// Share of the interval that lies at `onset` or behind it.
-  [[nodiscard]] double behind(double onset) const {
-    return std::clamp((static_cast<double>(member.high) - onset + 1.0) / width(), 0.0, 1.0);
-  }
-  [[nodiscard]] double touched(double share, std::size_t p) const {
-    return count * touched_with(member.share * share, ratio[p]);
-  }
-  /// What an onset or an end within the interval changes against one at its beginning.
-  void add_to(const Axis& axis,
-              std::vector<std::vector<double>>& from,
-              std::vector<std::vector<double>>& upto) const {
-    const auto first = static_cast<std::size_t>(
-        std::lower_bound(axis.edge.begin(), axis.edge.end(), member.low) - axis.edge.begin());
-    for (std::size_t k = first + 1; k < axis.edge.size() && axis.edge[k - 1] < member.high; ++k) {
-      const double share = behind(middle_of(axis, k));
-      for (std::size_t p = 0; p < detection_count; ++p) {
-        from[p][k] += touched(share, p);
-        upto[p][k] += touched(1.0 - share, p) - touched(1.0, p);
-      }
-    }
-  }
-  static double middle_of(const Axis& axis, std::size_t k) {
-    return 0.5 * static_cast<double>(axis.edge[k - 1] + 1 + axis.edge[k]);
-  }
-};
-
-/// Where onset and end lie within one interval, the disc is touched with the share between them;
-/// what the two apart would say is taken off again. By blocks of cells, exact up to 48 cells.
-void lay_together(const Axis& axis,
-                  std::span<const Uncertain> uncertain,
-                  std::size_t& blocks,
-                  std::vector<std::vector<double>>& together) {
-  constexpr std::size_t most_blocks = 48;
-  const std::size_t cells = axis.edge.size();
-  blocks = std::min(most_blocks, cells + 1);
-  together.assign(detection_count, std::vector<double>(blocks * blocks, 0.0));
-  std::vector<double> onset(blocks, 0.0), end(blocks, 0.0);
-  for (std::size_t b = 0; b < blocks; ++b) {
-    std::size_t first = (b * (cells + 1) + blocks - 1) / blocks;
-    std::size_t last = ((b + 1) * (cells + 1) + blocks - 1) / blocks - 1;
-    first = std::clamp<std::size_t>(first, 1, cells - 1);
-    last = std::clamp<std::size_t>(last, first, cells - 1);
-    if (cells < 2) return;
-    onset[b] = Uncertain::middle_of(axis, first + (last - first) / 3);
-    end[b] = Uncertain::middle_of(axis, last - (last - first) / 3);
-  }
-  for (const Uncertain& one : uncertain) {
-    const auto low = static_cast<double>(one.member.low),
-               high = static_cast<double>(one.member.high);
-    for (std::size_t i = 0; i < blocks; ++i) {
-      if (onset[i] <= low || onset[i] > high) continue;
-      for (std::size_t j = i; j < blocks && end[j] <= high; ++j) {
-        const double behind = one.behind(onset[i]), before = 1.0 - one.behind(end[j]);
-        const double between = std::max(0.0, behind + before - 1.0);
-        for (std::size_t p = 0; p < detection_count; ++p)
-          together[p][i * blocks + j] += one.touched(between, p) - one.touched(behind, p) -
-                                         one.touched(before, p) + one.touched(1.0, p);
-      }
-    }
-  }
-}
-
-}  // namespace
-
 bool Attributor::ratio_of(const Evidence& evidence, int heard, ByDetection& ratio) const {
   if (const int at = evidence.find(heard); at >= 0) {
     ratio = evidence.ratio[static_cast<std::size_t>(at)];
@@ -378,47 +301,40 @@ void Attributor::weigh_units(const Evidence& evidence, std::vector<Node>& nodes)
     const Unit& unit = index_.units[static_cast<std::size_t>(u)];
     if (!worth_weighing(evidence, unit)) continue;
     const Axis& axis = axes_[static_cast<std::size_t>(u)];
-    const std::size_t cells = axis.edge.size();
-    Node node{.unit = true, .number = u, .level = unit.level};
-    node.from.assign(detection_count, std::vector<double>(cells + 1, 0.0));
-    node.upto = node.from;
-    std::vector<ByDetection> add(cells + 1, ByDetection{});
-    std::vector<Uncertain> uncertain;
-    std::size_t low = 0;
+    UnitLikelihood said{axis};
     for (const Member& member : unit.members) {
-      while (axis.edge[low] < member.low) ++low;
-      ByDetection ratio{};
-      if (!ratio_of(evidence, member.heard, ratio)) continue;
-      for (std::size_t p = 0; p < detection_count; ++p)
-        add[low][p] += touched_with(member.share, ratio[p]);
-      if (member.high == member.low) continue;
+      const bool whole = index_.heard[static_cast<std::size_t>(member.heard)].whole;
       const bool found = evidence.find(member.heard) >= 0;
-      if (!found && !uncertain.empty() && uncertain.back().like(member, ratio))
-        ++uncertain.back().count;
-      else
-        uncertain.push_back({member, ratio, found, 1.0});
+      if (whole && !found) continue;
+      ByDetection ratio{};
+      if (ratio_of(evidence, member.heard, ratio)) said.add(axis, member, ratio, 1.0);
+      if (whole) said.add(axis, member, not_found(member.heard), -1.0);
     }
-    for (const Uncertain& one : uncertain) one.add_to(axis, node.from, node.upto);
-    if (!uncertain.empty()) lay_together(axis, uncertain, node.blocks, node.together);
-    for (std::size_t p = 0; p < detection_count; ++p) {
-      double behind = 0.0;
-      for (std::size_t k = cells; k-- > 0;) {
-        behind += add[k][p];
-        node.from[p][k] += behind;
-        node.upto[p][k] -= behind;
-      }
-      node.from[p].pop_back();
+    said.finish();
+    said.lay_under(bases_[static_cast<std::size_t>(u)]);
+    Node node{.unit = true, .number = u, .level = unit.level};
+    for (std::size_t p = 0; p < detection_count; ++p)
       node.log_evidence[p] = log_total(
           {.onset = axis.onset_mass,
            .end = axis.end_mass,
            .never = axis.never,
-           .from = node.from[p],
-           .upto = node.upto[p],
-           .blocks = node.blocks,
-           .together = node.together.empty() ? std::span<const double>{} : node.together[p]});
-    }
+           .from = said.from[p],
+           .upto = said.upto[p],
+           .blocks = said.blocks,
+           .together = said.together.empty() ? std::span<const double>{} : said.together[p]});
+    node.from = std::move(said.from);
+    node.upto = std::move(said.upto);
+    node.together = std::move(said.together);
+    node.blocks = said.blocks;
     nodes.push_back(std::move(node));
   }
+}
+
+ByDetection Attributor::not_found(int heard) const {
+  ByDetection ratio = missed_;
+  for (double& one : ratio)
+    one *= static_cast<double>(index_.heard[static_cast<std::size_t>(heard)].plays.size());
+  return ratio;
 }
 
 namespace {

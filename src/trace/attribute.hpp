@@ -7,6 +7,7 @@
 #include "trace/beliefs.hpp"
 #include "trace/coincide.hpp"
 #include "trace/family_index.hpp"
+#include "trace/unit_likelihood.hpp"
 #include "works/family.hpp"
 #include "works/heard_play.hpp"
 
@@ -54,8 +55,8 @@ struct Said {
 /// by linear scans (range_scan.hpp). The place itself is integrated out, as normal errors allow:
 ///   odds of real : chance = (expected recurring faults / length of side) sqrt(2 pi / sum 1/sigma^2)
 ///                           sum_c L(c).
-/// Exact for single plays and impressions that are known; of a disc's interval, exact up to 48 cells
-/// of a unit's axis and by blocks of cells beyond. A press or a batch is weighed where at least a tenth of
+/// Exact for single plays and impressions that are known; of a disc's interval, exact up to 32 cells
+/// of a unit's axis and by blocks of cells beyond (unit_likelihood.hpp). A press or a batch is weighed where at least a tenth of
 /// its discs between the first and last find have the fault.
 class Attributor {
  public:
@@ -79,6 +80,7 @@ class Attributor {
   void weigh_units(const Evidence&, std::vector<Node>&) const;
   void weigh_growers(const Evidence&, std::vector<Node>&) const;
   [[nodiscard]] bool ratio_of(const Evidence&, int heard, ByDetection&) const;
+  [[nodiscard]] ByDetection not_found(int heard) const;
   void say(const Candidate&, Evidence&) const;
   void fill(const Evidence&, const Node&, Weighed&) const;
   [[nodiscard]] bool worth_weighing(const Evidence&, const Unit&) const;
@@ -89,6 +91,7 @@ class Attributor {
   std::vector<Said> said_;
   Beliefs beliefs_;
   std::vector<Axis> axes_;
+  std::vector<UnitLikelihood> bases_;        ///< of discs heard whole, none with a find
   ByDetection missed_{};                     ///< log of the ratio of one play that does not show it
   std::vector<double> whole_plays_;          ///< of each stamper: plays heard whole, by share
   std::vector<std::vector<Member>> partly_;  ///< of each stamper: its other members

@@ -86,6 +86,8 @@ std::vector<double> sums(const std::vector<std::vector<Piece>>& cells) {
 Axis axis_of(const Unit& unit, const Beliefs& beliefs) {
   Axis axis;
   axis.edge = edges_of(unit);
+  axis.uncertain = std::ranges::any_of(
+      unit.members, [](const Member& member) { return member.high > member.low; });
   axis.onset.resize(axis.edge.size());
   axis.end.resize(axis.edge.size() + 1);
   const auto level = static_cast<std::size_t>(unit.level);

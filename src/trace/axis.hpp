@@ -22,6 +22,7 @@ struct Axis {
   std::vector<std::vector<Piece>> onset, end;  ///< K and K + 1 cells; prior masses
   std::vector<double> onset_mass, end_mass;    ///< sums of each cell
   double never{1.0};                           ///< prior that it does not end
+  bool uncertain{};                            ///< some disc is known by an interval alone
 };
 
 /// Cells at the impressions of the heard discs; an interval that a disc is known by is cut into at

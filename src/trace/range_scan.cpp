@@ -61,7 +61,7 @@ void scan(const Range& range, Take take) {
 
 double log_add(double a, double b) {
   if (a < b) std::swap(a, b);
-  if (b == nothing) return a;
+  if (!(b > a - 38.0)) return a;  // under the last digit, or nothing
   return a + std::log1p(std::exp(b - a));
 }
 
