@@ -53,17 +53,11 @@ std::string id_of(const FamilyIndex& index, const Weighed& cause) {
                                        : index.growers[static_cast<std::size_t>(cause.number)].id;
 }
 
-double scale_of(const FamilyIndex& index) {
-  std::int64_t last = 1;
-  for (const Unit& unit : index.units)
-    if (unit.level == Level::stamper) last = std::max(last, unit.to());
-  return static_cast<double>(last);
-}
-
 works::Cause cause_of(const FamilyIndex& index,
                       const Weighed& weighed,
                       const Touched& touched,
-                      double real) {
+                      double real,
+                      double scale) {
   works::Cause cause{.level = cause_level(weighed.level),
                      .id = id_of(index, weighed),
                      .posterior = real * weighed.posterior,
@@ -73,7 +67,6 @@ works::Cause cause_of(const FamilyIndex& index,
                      .end = {},
                      .same_discs = {},
                      .posterior_with_same = real * weighed.posterior};
-  const double scale = scale_of(index);
   if (const auto pieces = touched.onset_of(weighed); !pieces.empty())
     cause.onset = credible(pieces, credible_share, scale);
   if (weighed.level < Level::stamper && weighed.first_child.size() > 1) {
@@ -118,10 +111,11 @@ void tell_causes(const FamilyIndex& index,
                  const Attribution& why,
                  const Touched& touched,
                  works::RecurringFault& fault) {
+  const double scale = closings_of(index, why);
   for (std::size_t i = 0; i < why.causes.size(); ++i) {
     const Weighed& weighed = why.causes[i];
     if (i > 0 && (weighed.posterior < worth_naming || i > most_alternatives)) break;
-    works::Cause cause = cause_of(index, weighed, touched, 1.0 - why.chance);
+    works::Cause cause = cause_of(index, weighed, touched, 1.0 - why.chance, scale);
     for (const Weighed& other : why.causes) {
       if (&other == &weighed || other.since_birth < almost_birth ||
           weighed.since_birth < almost_birth || !same_discs(index, weighed, other))
@@ -134,8 +128,7 @@ void tell_causes(const FamilyIndex& index,
     else
       fault.alternatives.push_back(std::move(cause));
   }
-  if (fault.cause.onset)
-    fault.cause.onset = credible(touched.onset(), credible_share, scale_of(index));
+  if (fault.cause.onset) fault.cause.onset = credible(touched.onset(), credible_share, scale);
   if (why.chance > worth_naming) {
     works::Cause strangers;
     strangers.level = works::CauseLevel::disc;

@@ -35,6 +35,20 @@ std::vector<Piece> laid_flat(const std::vector<Piece>& pieces) {
 
 }  // namespace
 
+double closings_of(const FamilyIndex& index, const Attribution& why) {
+  const auto of = [&](int unit) {
+    double sum = 0.0;
+    for (const Segment& run : index.units[static_cast<std::size_t>(unit)].segments)
+      sum += static_cast<double>(run.latest - run.earliest + 1);
+    return sum;
+  };
+  if (!why.causes.empty() && why.causes.front().level == Level::stamper)
+    return of(why.causes.front().number);
+  double sum = 0.0;
+  for (int u = 0; u < index.stampers; ++u) sum += of(u);
+  return index.stampers > 0 ? sum / index.stampers : 1.0;
+}
+
 UnitNames::UnitNames(const FamilyIndex& index) : index_{index} {
   for (std::size_t u = 0; u < index.units.size(); ++u)
     by_name_[static_cast<std::size_t>(index.units[u].level)].emplace(index.units[u].id,
@@ -248,24 +262,29 @@ works::CredibleImpressions credible(const std::vector<Piece>& pieces, double sha
     return below[i] + each(i) * static_cast<double>(std::min(at, flat[i].high) - flat[i].low + 1);
   };
   double most = -1.0;
-  std::int64_t first = best.low, last = best.low;
-  const auto consider = [&](std::int64_t centre) {
-    if (centre < best.low || centre > best.high) return;
-    const double mass = upto(centre + half) - upto(centre - half - 1);
-    if (mass > most * (1.0 + 1e-9)) {
-      most = mass;
-      first = last = centre;
-    } else if (mass > most * (1.0 - 1e-9)) {
-      last = std::max(last, centre);
-    }
-  };
+  std::int64_t centre_of_most = best.low;
   std::vector<std::int64_t> centres{best.low, best.high};
   for (const Piece& piece : flat)
     for (const std::int64_t at : {piece.low, piece.high})
       for (const std::int64_t centre : {at - half, at, at + half}) centres.push_back(centre);
   std::sort(centres.begin(), centres.end());
-  for (const std::int64_t centre : centres) consider(centre);
-  best.best = first + (last - first) / 2;
+  for (const std::int64_t centre : centres) {
+    const double mass = upto(centre + half) - upto(centre - half - 1);
+    if (mass <= most * (1.0 + 1e-9)) continue;
+    most = mass;
+    centre_of_most = centre;
+  }
+  // In it the median, so that a window wider than what is left open does not lean to one side.
+  const double before = upto(centre_of_most - half - 1);
+  std::int64_t low = centre_of_most - half, high = centre_of_most + half;
+  while (low < high) {
+    const std::int64_t middle = low + (high - low) / 2;
+    if (upto(middle) - before >= 0.5 * most)
+      high = middle;
+    else
+      low = middle + 1;
+  }
+  best.best = std::clamp(low, best.low, best.high);
   return best;
 }
 

@@ -31,6 +31,9 @@ class UnitNames {
   std::unordered_map<std::string, int> by_name_[level_count];
 };
 
+/// Closings of the likeliest cause's stampers, in the mean: what 1 % is of.
+[[nodiscard]] double closings_of(const FamilyIndex& index, const Attribution& why);
+
 /// Which discs one recurring fault has touched, over all its causes.
 class Touched {
  public:
@@ -69,8 +72,8 @@ class Touched {
   std::vector<Piece> onset_;
 };
 
-/// Shortest run of impressions that holds at least `share` of the pieces' mass, and in it the
-/// middle of the window of +-1 % of `scale` that holds most.
+/// Shortest run of impressions that holds at least `share` of the pieces' mass, and the median of
+/// the window of +-1 % of `scale` that holds most.
 [[nodiscard]] works::CredibleImpressions credible(const std::vector<Piece>& pieces,
                                                   double share,
                                                   double scale);

@@ -125,10 +125,8 @@ works::RecurringFault told(const works::Family& family,
   tell_causes(side.index, one.why, touched, fault);
   fault.suspect = suspects(family, side.index, one.why, touched);
   fault.next = next_acts(family, plays, side.index, one, touched, fault);
-  std::int64_t last = 1;
-  for (const Unit& unit : side.index.units)
-    if (unit.level == Level::stamper) last = std::max(last, unit.to());
-  fault.hearings_needed = hearings_needed(touched, fault.detection, static_cast<double>(last));
+  fault.hearings_needed =
+      hearings_needed(touched, fault.detection, closings_of(side.index, one.why));
   fault.action = action_for(side.index, one.why, fault, family.costs);
   return fault;
 }
