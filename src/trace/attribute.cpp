@@ -5,6 +5,7 @@
 #include <limits>
 #include <numbers>
 #include <numeric>
+#include <unordered_map>
 #include <utility>
 
 #include "base/expects.hpp"
@@ -42,6 +43,7 @@ struct Look {
   const Event* event{};  ///< what it found; null: nothing
   double sigma_s{};
   works::After after{};
+  double alike{};  ///< log of how much likelier it sounds as one of the others than as a stray
 };
 
 /// How much of the dust that lay there is left when a play begins.
@@ -84,7 +86,7 @@ ByDetection disc_ratio(std::span<const Look> looks, double programme_s, double r
       log_touched +=
           look.event == nullptr
               ? std::log(1.0 - detections[p])
-              : std::log(detections[p] *
+              : std::log(detections[p] * std::exp(look.alike) *
                              place_density(look.event->programme_s - programme_s, look.sigma_s) +
                          (1.0 - detections[p]) * rate_per_s);
     ratio[p] = touched_with(1.0 - mistaken, log_touched - alone);
@@ -179,7 +181,7 @@ std::vector<Look> looks_at(const HeardDisc& heard,
       if (all.events[static_cast<std::size_t>(e)].play == p)
         found = &all.events[static_cast<std::size_t>(e)];
     if (found == nullptr && !heard_at(play, programme_s)) continue;
-    looks.push_back({found, all.sigma_s[static_cast<std::size_t>(p)], play.after});
+    looks.push_back({found, all.sigma_s[static_cast<std::size_t>(p)], play.after, 0.0});
   }
   return looks;
 }
@@ -202,6 +204,9 @@ Attributor::Evidence Attributor::evidence_of(const Candidate& candidate) const {
   }
   evidence.plain = plain >= 0;
   evidence.log_place = 0.5 * std::log(2.0 * std::numbers::pi / weight) - std::log(index_.length_s);
+  const auto gains = found_.marks.gains(plays_, found_.events, candidate.events);
+  std::unordered_map<int, double> alike;
+  for (std::size_t i = 0; i < gains.size(); ++i) alike[candidate.events[i]] = gains[i];
   std::sort(by_disc.begin(), by_disc.end());
   for (std::size_t i = 0; i < by_disc.size();) {
     std::vector<int> events;
@@ -209,11 +214,17 @@ Attributor::Evidence Attributor::evidence_of(const Candidate& candidate) const {
     for (; j < by_disc.size() && by_disc[j].first == by_disc[i].first; ++j)
       events.push_back(by_disc[j].second);
     const int heard = by_disc[i].first;
-    const auto looks = looks_at(index_.heard[static_cast<std::size_t>(heard)],
-                                plays_,
-                                found_,
-                                candidate.programme_s,
-                                events);
+    auto looks = looks_at(index_.heard[static_cast<std::size_t>(heard)],
+                          plays_,
+                          found_,
+                          candidate.programme_s,
+                          events);
+    // Further plays of a disc would sound alike whatever it is.
+    for (Look& look : looks)
+      if (look.event != nullptr) {
+        look.alike = alike[events.front()];
+        break;
+      }
     evidence.discs.push_back(heard);
     evidence.ratio.push_back(
         disc_ratio(looks, candidate.programme_s, found_.rate.per_s(heard, candidate.programme_s)));

@@ -293,20 +293,28 @@ Coincidences coincide(const FamilyIndex& index, std::span<const works::HeardPlay
   for (const auto& play : plays) sigma_s.push_back(jitter.sigma_s(play.sigma_s));
   std::vector<char> left_out(events.size(), 0);
   FaultRate rate{index, plays, events, left_out};
+  Marks marks{plays, events, left_out};
   for (int pass = 0; pass < 2; ++pass) {
     Scanner scanner{index, events, sigma_s, rate};
     const auto peaks = scanner.peaks();
     auto candidates = gathered(peaks, events, sigma_s, scanner.window_s());
     if (pass == 1)
-      return {
-          std::move(events), std::move(sigma_s), std::move(candidates), std::move(rate), jitter};
+      return {std::move(events),
+              std::move(sigma_s),
+              std::move(candidates),
+              std::move(rate),
+              marks,
+              jitter};
     for (const Candidate& one : candidates)
       if (one.chance < plainly)
         for (const int e : one.events) left_out[static_cast<std::size_t>(e)] = 1;
     learn_plays(candidates, events, sigma_s);
     rate = FaultRate{index, plays, events, left_out};
+    marks = Marks{plays, events, left_out};
+    for (const Candidate& one : candidates)
+      if (one.chance < plainly && one.events.size() >= 4) marks.take(plays, events, one.events);
   }
-  return {std::move(events), std::move(sigma_s), {}, std::move(rate), jitter};
+  return {std::move(events), std::move(sigma_s), {}, std::move(rate), marks, jitter};
 }
 
 }  // namespace goodside::trace

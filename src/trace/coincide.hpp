@@ -5,6 +5,7 @@
 #include "trace/family_index.hpp"
 #include "trace/fault_rate.hpp"
 #include "trace/jitter.hpp"
+#include "trace/marks.hpp"
 #include "works/heard_play.hpp"
 
 namespace goodside::trace {
@@ -21,6 +22,7 @@ struct Coincidences {
   std::vector<double> sigma_s;  ///< of each play
   std::vector<Candidate> candidates;
   FaultRate rate;
+  Marks marks;
   Jitter jitter;
 };
 

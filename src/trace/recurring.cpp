@@ -15,7 +15,7 @@ namespace goodside::trace {
 namespace {
 
 constexpr double worth_learning = -7.0;  ///< log odds under which a place teaches nothing
-constexpr double most_chance = 0.1;
+constexpr double most_chance = 0.35;
 constexpr int turns = 3;
 
 bool is_plain(const Candidate& candidate,
@@ -84,7 +84,7 @@ class Tracer {
       : plays_{plays},
         jobs_{jobs},
         out_{index_side(family, plays, side),
-             Coincidences{{}, {}, {}, FaultRate{{}, {}, {}, {}}, {}},
+             Coincidences{{}, {}, {}, FaultRate{{}, {}, {}, {}}, Marks{{}, {}, {}}, {}},
              {},
              {},
              0.0} {

@@ -25,7 +25,7 @@ struct SideTrace {
 /// turns of EM with the starting beliefs as counts), and places are taken in order of their
 /// probability of chance for as long as the mean of those taken stays under
 /// `false_discovery_rate` [Newton, Noueiry, Sarkar and Ahlquist, Biostatistics 5, 2004, 155-176] and
-/// none is likelier chance than one in ten. Of places that share faults the likeliest stands.
+/// none is likelier chance than one in three. Of places that share faults the likeliest stands.
 /// Places that belong to one radial line, arc or patch are then gathered and weighed again as one.
 /// `jobs` threads; the answer does not depend on them.
 [[nodiscard]] SideTrace trace_side(const works::Family& family,

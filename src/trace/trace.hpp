@@ -8,7 +8,7 @@
 namespace goodside::trace {
 
 struct TraceOptions {
-  double false_discovery_rate{0.01};  ///< expected share of recurring faults that are chance
+  double false_discovery_rate{0.10};  ///< expected share of recurring faults that are chance
   int jobs{0};                        ///< threads; 0: one a core. The answer does not depend on it
 };
 
