@@ -59,6 +59,7 @@ double stray(std::span<const Look> looks, double rate_per_s) {
       std::ranges::find_if(looks, [](const Look& one) { return one.event != nullptr; });
   if (first == looks.end()) return 0.0;
   double own = own_share, dust = 1.0 - own_share, strangers = 1.0, left = 1.0;
+  bool several = false;
   for (auto look = looks.begin(); look != looks.end(); ++look) {
     if (look < first) own *= 1.0 - again;
     if (look <= first) continue;
@@ -73,8 +74,9 @@ double stray(std::span<const Look> looks, double rate_per_s) {
     own *= again * together;
     dust *= again * left * together;
     strangers *= rate_per_s;
+    several = true;
   }
-  return std::log(rate_per_s) + std::log(own + dust + strangers);
+  return std::log(rate_per_s) + std::log(own + dust + (several ? strangers : 0.0));
 }
 
 ByDetection disc_ratio(std::span<const Look> looks, double programme_s, double rate_per_s) {
