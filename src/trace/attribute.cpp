@@ -38,6 +38,9 @@ bool heard_at(const works::HeardPlay& play, double programme_s) {
          });
 }
 
+/// What became of a disc's find.
+enum class Standing { stands, was_dust, said };
+
 /// One play that heard the place.
 struct Look {
   const Event* event{};  ///< what it found; null: nothing
@@ -79,6 +82,19 @@ double stray(std::span<const Look> looks, double rate_per_s) {
   return std::log(rate_per_s) + std::log(own + dust + (several ? strangers : 0.0));
 }
 
+/// A find that a later cleaned play does not show was dust, whatever the odds.
+bool stands(std::span<const Look> looks) {
+  bool found = false;
+  for (const Look& look : looks) {
+    const bool cleaned = look.after == works::After::brushed || look.after == works::After::washed;
+    if (look.event != nullptr)
+      found = true;
+    else if (cleaned)
+      found = false;
+  }
+  return found;
+}
+
 ByDetection disc_ratio(std::span<const Look> looks, double programme_s, double rate_per_s) {
   const double alone = stray(looks, rate_per_s);
   ByDetection ratio{};
@@ -106,7 +122,7 @@ struct Attributor::Evidence {
   bool plain{true};
   std::vector<int> discs{};  ///< heard discs with a find or a remark, rising
   std::vector<ByDetection> ratio{};
-  std::vector<char> found{};
+  std::vector<Standing> found{};
 
   [[nodiscard]] int find(int heard) const {
     const auto at = std::lower_bound(discs.begin(), discs.end(), heard);
@@ -230,7 +246,7 @@ Attributor::Evidence Attributor::evidence_of(const Candidate& candidate) const {
     evidence.discs.push_back(heard);
     evidence.ratio.push_back(
         disc_ratio(looks, candidate.programme_s, found_.rate.per_s(heard, candidate.programme_s)));
-    evidence.found.push_back(1);
+    evidence.found.push_back(stands(looks) ? Standing::stands : Standing::was_dust);
     i = j;
   }
   say(candidate, evidence);
@@ -274,7 +290,7 @@ void Attributor::say(const Candidate& candidate, Evidence& evidence) const {
       ratio[p] = bonus + static_cast<double>(looks.size()) * missed_[p];
     evidence.discs.insert(evidence.discs.begin() + place, one.heard);
     evidence.ratio.insert(evidence.ratio.begin() + place, ratio);
-    evidence.found.insert(evidence.found.begin() + place, 0);
+    evidence.found.insert(evidence.found.begin() + place, Standing::said);
   }
 }
 
@@ -510,7 +526,7 @@ void Attributor::fill(const Evidence&, const Node& node, Weighed& cause) const {
   spread(onset, axis->onset, axis->onset_mass, cause.onset);
   spread(end, axis->end, axis->end_mass, cause.end);
   if (cells > 0 && axis->onset_mass[0] > 0.0)
-    cause.since_birth = onset[0] * axis->onset[0].front().mass / axis->onset_mass[0];
+    cause.since_birth = onset[0] * axis->birth / axis->onset_mass[0];
 }
 
 Attribution Attributor::explain(const Candidate& candidate) const {
@@ -540,8 +556,10 @@ Attribution Attributor::explain(const Candidate& candidate) const {
   for (std::size_t p = 1; p < detection_count; ++p)
     if (std::abs(detections[p] - likely) < std::abs(detections[nearest] - likely)) nearest = p;
   for (std::size_t i = 0; i < evidence.discs.size(); ++i)
-    if (evidence.found[i] != 0 && evidence.ratio[i][nearest] > 0.0)
-      result.on.push_back(evidence.discs[i]);
+    if (evidence.ratio[i][nearest] > 0.0) {
+      if (evidence.found[i] == Standing::stands) result.on.push_back(evidence.discs[i]);
+      if (evidence.found[i] == Standing::said) ++result.spoken_of;
+    }
   for (const HeardDisc& heard : index_.heard)
     result.heard += std::ranges::any_of(heard.plays, [&](int p) {
       return heard_at(plays_[static_cast<std::size_t>(p)], candidate.programme_s);

@@ -31,7 +31,8 @@ struct Attribution {
   double chance{};              ///< the latter's probability
   ByDetection detection{};      ///< posterior of the detection probability
   std::vector<Weighed> causes;  ///< likeliest first
-  std::vector<int> on;          ///< heard discs that have it
+  std::vector<int> on;          ///< heard discs that have it, and kept it when they were cleaned
+  int spoken_of{};              ///< others of which somebody said so
   int heard{};                  ///< heard discs whose place was heard
   [[nodiscard]] double detection_mean() const;
 };

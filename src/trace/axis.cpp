@@ -6,6 +6,8 @@ namespace goodside::trace {
 namespace {
 
 constexpr std::int64_t parts_of_an_interval = 8;
+/// That a stamper began where its first known mounting did: an earlier one may have left no disc.
+constexpr double as_noted = 0.85;
 
 std::vector<std::int64_t> edges_of(const Unit& unit) {
   std::vector<std::int64_t> edges;
@@ -97,7 +99,13 @@ Axis axis_of(const Unit& unit, const Beliefs& beliefs) {
   Spreader onset{axis.onset, axis.edge};
   const double birth = beliefs.birth[level];
   const double at_step = steps.empty() ? 0.0 : beliefs.at_step * (1.0 - birth);
-  onset.spread(unit.from(), unit.segments.front().first, birth);
+  const Segment& first = unit.segments.front();
+  const bool open = first.told && first.earliest < first.first;
+  const double noted = first.told ? (open ? as_noted : 1.0) : 0.0;
+  onset.spread(first.first, first.first, birth * noted);
+  onset.spread(first.earliest, open ? first.first - 1 : first.first, birth * (1.0 - noted));
+  if (!axis.onset.empty())
+    for (const Piece& piece : axis.onset.front()) axis.birth += piece.mass;
   for (const std::int64_t step : steps) onset.spread(step, step, at_step * each);
   spread_over_closings(onset, unit, 1.0 - birth - at_step);
 

@@ -22,12 +22,13 @@ struct Axis {
   std::vector<std::vector<Piece>> onset, end;  ///< K and K + 1 cells; prior masses
   std::vector<double> onset_mass, end_mass;    ///< sums of each cell
   double never{1.0};                           ///< prior that it does not end
+  double birth{};                              ///< of onset_mass[0], what is birth
   bool uncertain{};                            ///< some disc is known by an interval alone
 };
 
 /// Cells at the impressions of the heard discs; an interval that a disc is known by is cut into at
-/// most eight. The prior puts the level's share `birth` on the first impression (spread over what
-/// that may have been), `at_step` of the rest on the unit's steps, and what is left evenly over its
+/// most eight. The prior puts the level's share `birth` on the first impression (where a mounting
+/// was noted to begin, 85 % there; the rest spread over what it may have been), `at_step` of the rest on the unit's steps, and what is left evenly over its
 /// closings; an end likewise, without birth. Onsets behind the last heard disc have left no
 /// evidence and are kept out: the masses sum to less than 1 by as much.
 [[nodiscard]] Axis axis_of(const Unit& unit, const Beliefs& beliefs);

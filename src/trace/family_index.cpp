@@ -177,7 +177,8 @@ class Indexer {
                       {disc.impression->first,
                        disc.impression->last,
                        disc.impression->first,
-                       disc.impression->last});
+                       disc.impression->last,
+                       false});
     }
     for (auto& one : index_.units) join_segments(one);
     for (const auto& disc : family_.discs) {
@@ -189,7 +190,7 @@ class Indexer {
     for (auto& one : index_.units)
       if (one.segments.empty())
         one.segments.push_back(
-            {1, std::max<std::int64_t>(1, last_), 1, std::max<std::int64_t>(1, last_)});
+            {1, std::max<std::int64_t>(1, last_), 1, std::max<std::int64_t>(1, last_), false});
   }
 
   [[nodiscard]] int known_unit(Level level, const std::string& id) const {
@@ -220,9 +221,11 @@ class Indexer {
       }
       const auto start = start_of_.find(mounting);
       if (start != start_of_.end() && start->second > before && start->second <= run.first)
-        run.earliest = run.first = start->second;
+        run.first = start->second, run.told = true;
       before = std::max(before, run.last);
+      // The stamper may have been mounted before, with no disc known of it.
       add_segment(unit(Level::stamper, head.stamper_of(side_)), run);
+      if (run.told) run.earliest = run.first;
       if (!mounting.empty()) add_segment(unit(Level::mounting, mounting), run);
       i = j;
     }
@@ -238,7 +241,7 @@ class Indexer {
       run.last = std::max(run.last, range.first);
     }
     if (met) return;
-    one.segments.push_back({range.first, range.last, range.first, range.last});
+    one.segments.push_back({range.first, range.last, range.first, range.last, false});
     std::sort(one.segments.begin(), one.segments.end(), [](const Segment& a, const Segment& b) {
       return a.earliest < b.earliest;
     });

@@ -14,6 +14,7 @@ namespace goodside::trace {
 /// far it may reach.
 struct Segment {
   std::int64_t earliest{}, first{}, last{}, latest{};
+  bool told{};  ///< somebody noted that a mounting began at `first`
 };
 
 /// A disc as one unit's member: where in the unit it may lie, and how surely it is one.

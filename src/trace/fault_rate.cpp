@@ -6,7 +6,7 @@
 namespace goodside::trace {
 namespace {
 
-constexpr double disc_prior = 4.0, bin_prior = 6.0, faults_a_bin = 40.0;
+constexpr double disc_prior = 4.0, bin_prior = 2.0, faults_a_bin = 40.0;
 constexpr std::size_t most_bins = 600;
 constexpr double least_faults = 0.5;  ///< on all discs together, so that no rate is nought
 

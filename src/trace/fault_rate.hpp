@@ -18,7 +18,7 @@ struct Event {
 /// Faults a second that belong to no part: how many a disc has, times where on the side they lie.
 ///   lambda_d(t) = disc[d] local(t)
 /// Both are shrunk towards the mean of all as a gamma prior does: (count + a) / (expected + a),
-/// a = 4 faults a disc, 6 a stretch of the side.
+/// a = 4 faults a disc, 2 a stretch of the side.
 class FaultRate {
  public:
   /// `left_out[i]` keeps event i out: it belongs to a recurring fault.

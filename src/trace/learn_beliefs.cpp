@@ -5,7 +5,8 @@
 namespace goodside::trace {
 namespace {
 
-constexpr double level_counts = 6.0, birth_counts = 6.0, end_counts = 10.0, detection_counts = 4.0;
+constexpr double level_counts = 12.0, birth_counts = 12.0, end_counts = 16.0,
+                 detection_counts = 4.0;
 constexpr double recurring_counts = 2.0;  ///< of sides like this one
 /// What teaches: plainly no chance, and on so many discs that it cannot be a pair of strangers. Pairs
 /// that learn from each other would talk themselves into being real.

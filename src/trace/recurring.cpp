@@ -175,6 +175,7 @@ class Tracer {
     double sum = 0.0;
     std::vector<std::size_t> taken;
     for (const std::size_t c : order) {
+      if (why_[c].on.size() + static_cast<std::size_t>(why_[c].spoken_of) < 2) continue;
       const double mean = (sum + why_[c].chance) / static_cast<double>(taken.size() + 1);
       if (why_[c].chance > most_chance || mean > false_discovery_rate) break;
       sum += why_[c].chance;

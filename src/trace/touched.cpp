@@ -150,7 +150,7 @@ void Touched::go_down(int grower, double probability) {
 Piece Touched::first_of(int child) const {
   if (child < 0) {
     const auto& run = index_.units[static_cast<std::size_t>(-1 - child)].segments.front();
-    return {run.earliest, run.first, 1.0};
+    return {run.told ? run.first : run.earliest, run.first, 1.0};
   }
   Piece first{std::numeric_limits<std::int64_t>::max(), 0, 1.0};
   for (const int next : index_.growers[static_cast<std::size_t>(child)].children)
