@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <limits>
+#include <map>
 #include <numbers>
 #include <numeric>
 #include <unordered_map>
@@ -174,6 +176,24 @@ Attributor::Attributor(const FamilyIndex& index,
       else
         partly_[u].push_back(member);
     }
+  grower_plays_.assign(index.growers.size(), 0.0);
+  some_partly_.assign(index.growers.size(), 0);
+  for (std::size_t g = index.growers.size(); g-- > 0;)
+    for (const int child : index.growers[g].children) {
+      grower_plays_[g] += whole_plays(child);
+      const bool partly = child < 0 ? !partly_[static_cast<std::size_t>(-1 - child)].empty()
+                                    : some_partly_[static_cast<std::size_t>(child)] != 0;
+      if (partly) some_partly_[g] = 1;
+    }
+  place_children();
+  impression_.assign(index.heard.size(), 0);
+  for (const Unit& unit : index.units)
+    for (const Member& member : unit.members)
+      impression_[static_cast<std::size_t>(member.heard)] = member.low;
+  for (std::size_t h = 0; h < index.heard.size(); ++h) {
+    heard_whole_ += index.heard[h].whole && !index.heard[h].plays.empty() ? 1 : 0;
+    if (!index.heard[h].whole) heard_partly_.push_back(static_cast<int>(h));
+  }
   double all = 0.0;
   for (std::size_t level = 0; level < level_count; ++level)
     if (index.nodes[level] > 0) all += beliefs.share[level];
@@ -181,6 +201,26 @@ Attributor::Attributor(const FamilyIndex& index,
     log_share_[level] = index.nodes[level] > 0
                             ? std::log(beliefs.share[level] / all / index.nodes[level])
                             : nothing;
+}
+
+void Attributor::place_children() {
+  stamper_parent_.assign(static_cast<std::size_t>(index_.stampers), -1);
+  stamper_place_.assign(stamper_parent_.size(), 0);
+  grower_place_.assign(index_.growers.size(), 0);
+  plays_before_.resize(index_.growers.size());
+  for (std::size_t g = 0; g < index_.growers.size(); ++g) {
+    plays_before_[g].push_back(0.0);
+    for (std::size_t c = 0; c < index_.growers[g].children.size(); ++c) {
+      const int child = index_.growers[g].children[c];
+      plays_before_[g].push_back(plays_before_[g].back() + whole_plays(child));
+      if (child < 0) {
+        stamper_parent_[static_cast<std::size_t>(-1 - child)] = static_cast<int>(g);
+        stamper_place_[static_cast<std::size_t>(-1 - child)] = c;
+      } else {
+        grower_place_[static_cast<std::size_t>(child)] = c;
+      }
+    }
+  }
 }
 
 namespace {
@@ -294,16 +334,23 @@ void Attributor::say(const Candidate& candidate, Evidence& evidence) const {
   }
 }
 
-bool Attributor::worth_weighing(const Evidence& evidence, const Unit& unit) const {
+bool Attributor::worth_weighing(const Evidence& evidence, int number) const {
+  const Unit& unit = index_.units[static_cast<std::size_t>(number)];
   if (unit.level != Level::press && unit.level != Level::batch) return true;
-  int finds = 0, between = 0, since = 0;
-  for (const Member& member : unit.members) {
-    const bool found = evidence.find(member.heard) >= 0;
-    finds += found ? 1 : 0;
-    since += finds > 0 ? 1 : 0;
-    if (found) between = since;
+  std::int64_t low = std::numeric_limits<std::int64_t>::max(), high = 0;
+  std::ptrdiff_t finds = 0;
+  for (const int heard : evidence.discs) {
+    const auto& units = index_.units_of[static_cast<std::size_t>(heard)];
+    if (std::ranges::find(units, number) == units.end()) continue;
+    const std::int64_t at = impression_[static_cast<std::size_t>(heard)];
+    ++finds;
+    low = std::min(low, at);
+    high = std::max(high, at);
   }
-  return finds >= 2 && 10 * finds >= between;
+  if (finds < 2) return false;
+  const auto from = std::ranges::lower_bound(unit.members, low, {}, &Member::low);
+  const auto to = std::ranges::upper_bound(unit.members, high, {}, &Member::low);
+  return 10 * finds >= to - from;
 }
 
 bool Attributor::ratio_of(const Evidence& evidence, int heard, ByDetection& ratio) const {
@@ -328,7 +375,7 @@ void Attributor::weigh_units(const Evidence& evidence, std::vector<Node>& nodes)
   touched.erase(std::unique(touched.begin(), touched.end()), touched.end());
   for (const int u : touched) {
     const Unit& unit = index_.units[static_cast<std::size_t>(u)];
-    if (!worth_weighing(evidence, unit)) continue;
+    if (!worth_weighing(evidence, u)) continue;
     const Axis& axis = axes_[static_cast<std::size_t>(u)];
     UnitLikelihood said{axis};
     for (const Member& member : unit.members) {
@@ -404,58 +451,114 @@ GrowerPrior prior_of(const Grower& part, const Beliefs& beliefs) {
 
 }  // namespace
 
-void Attributor::weigh_growers(const Evidence& evidence, std::vector<Node>& nodes) const {
-  // What each stamper says if all its discs were touched.
-  std::vector<ByDetection> stamper(static_cast<std::size_t>(index_.stampers));
-  std::vector<char> has_find(stamper.size(), 0);
-  for (const Node& node : nodes)
-    if (node.level == Level::stamper) {
-      const auto u = static_cast<std::size_t>(node.number);
-      has_find[u] = 1;
-      for (std::size_t p = 0; p < detection_count; ++p)
-        stamper[u][p] = node.from[p].empty() ? 0.0 : node.from[p].front();
-    }
-  for (std::size_t u = 0; u < stamper.size(); ++u) {
-    if (has_find[u] != 0) continue;
-    double looks = whole_plays_[u];
-    for (const Member& member : partly_[u])
-      for (const int p : index_.heard[static_cast<std::size_t>(member.heard)].plays)
-        looks += heard_at(plays_[static_cast<std::size_t>(p)], evidence.programme_s) ? member.share
-                                                                                     : 0.0;
-    for (std::size_t p = 0; p < detection_count; ++p) stamper[u][p] = looks * missed_[p];
+/// Plays under a stamper or grower that heard the place and are listed as partly heard.
+double Attributor::partly_heard(int child, double programme_s) const {
+  double looks = 0.0;
+  if (child >= 0) {
+    const auto g = static_cast<std::size_t>(child);
+    if (some_partly_[g] != 0)
+      for (const int next : index_.growers[g].children) looks += partly_heard(next, programme_s);
+    return looks;
   }
-  std::vector<ByDetection> grower(index_.growers.size());
-  std::vector<char> touched(index_.growers.size(), 0);
-  for (std::size_t g = index_.growers.size(); g-- > 0;) {
-    const Grower& part = index_.growers[g];
-    Node node{.unit = false, .number = static_cast<int>(g), .level = part.level};
-    const std::size_t children = part.children.size();
-    node.from.assign(detection_count, std::vector<double>(children, 0.0));
-    node.upto.assign(detection_count, std::vector<double>(children + 1, 0.0));
-    for (std::size_t p = 0; p < detection_count; ++p) {
-      double behind = 0.0;
-      for (std::size_t c = children; c-- > 0;) {
-        const int child = part.children[c];
-        behind += child < 0 ? stamper[static_cast<std::size_t>(-1 - child)][p]
-                            : grower[static_cast<std::size_t>(child)][p];
-        node.from[p][c] = behind;
-        node.upto[p][c] = -behind;
-      }
-      grower[g][p] = behind;
+  for (const Member& member : partly_[static_cast<std::size_t>(-1 - child)])
+    for (const int p : index_.heard[static_cast<std::size_t>(member.heard)].plays)
+      if (heard_at(plays_[static_cast<std::size_t>(p)], programme_s)) looks += member.share;
+  return looks;
+}
+
+double Attributor::whole_plays(int child) const {
+  return child < 0 ? whole_plays_[static_cast<std::size_t>(-1 - child)]
+                   : grower_plays_[static_cast<std::size_t>(child)];
+}
+
+/// The most that a run of children can say for this part: children with a find, with what was heard
+/// whole between them.
+double Attributor::bound(int grower, const Children& known, const ByDetection& prior) const {
+  const auto& before = plays_before_[static_cast<std::size_t>(grower)];
+  double best = nothing;
+  for (std::size_t p = 0; p < detection_count; ++p) {
+    double run = 0.0, most = nothing;
+    std::size_t behind = 0;
+    for (const auto& [child, said] : known) {
+      run = std::max(0.0, run + (before[child] - before[behind]) * missed_[p]) + said[p];
+      most = std::max(most, run);
+      behind = child + 1;
     }
-    for (const int child : part.children)
-      if (child < 0 ? has_find[static_cast<std::size_t>(-1 - child)] != 0
-                    : touched[static_cast<std::size_t>(child)] != 0)
-        touched[g] = 1;
-    if (touched[g] == 0) continue;
-    const GrowerPrior prior = prior_of(part, beliefs_);
+    best = std::max(best, most + std::log(prior[p]));
+  }
+  return best + log_share_[static_cast<std::size_t>(
+                    index_.growers[static_cast<std::size_t>(grower)].level)];
+}
+
+/// What a part says if all under it was touched.
+ByDetection Attributor::all_of(int grower, const Children& known, double programme_s) const {
+  const auto& part = index_.growers[static_cast<std::size_t>(grower)];
+  double looks = whole_plays(grower) + partly_heard(grower, programme_s);
+  ByDetection sum{};
+  for (const auto& [child, said] : known) {
+    looks -= whole_plays(part.children[child]) + partly_heard(part.children[child], programme_s);
+    for (std::size_t p = 0; p < detection_count; ++p) sum[p] += said[p];
+  }
+  for (std::size_t p = 0; p < detection_count; ++p) sum[p] += looks * missed_[p];
+  return sum;
+}
+
+Attributor::Node Attributor::weigh_grower(int grower,
+                                          const Children& known,
+                                          double programme_s) const {
+  const Grower& part = index_.growers[static_cast<std::size_t>(grower)];
+  const std::size_t children = part.children.size();
+  Node node{.unit = false, .number = grower, .level = part.level};
+  node.from.assign(detection_count, std::vector<double>(children, 0.0));
+  node.upto.assign(detection_count, std::vector<double>(children + 1, 0.0));
+  ByDetection behind{};
+  auto next = known.rbegin();
+  for (std::size_t c = children; c-- > 0;) {
+    const bool found = next != known.rend() && next->first == c;
+    const double looks =
+        found ? 0.0 : whole_plays(part.children[c]) + partly_heard(part.children[c], programme_s);
+    for (std::size_t p = 0; p < detection_count; ++p) {
+      behind[p] += found ? next->second[p] : looks * missed_[p];
+      node.from[p][c] = behind[p];
+      node.upto[p][c] = -behind[p];
+    }
+    if (found) ++next;
+  }
+  const GrowerPrior prior = prior_of(part, beliefs_);
+  for (std::size_t p = 0; p < detection_count; ++p)
+    node.log_evidence[p] = log_total({.onset = prior.onset,
+                                      .end = prior.end,
+                                      .never = prior.never,
+                                      .from = node.from[p],
+                                      .upto = node.upto[p]});
+  return node;
+}
+
+void Attributor::weigh_growers(const Evidence& evidence, std::vector<Node>& nodes) const {
+  constexpr double hopeless = -35.0;  // against the best so far: under the last digit of all sums
+  const ByDetection& prior_of_p = evidence.plain ? beliefs_.plain : beliefs_.slight;
+  std::map<int, Children, std::greater<>> touched;  // parents are numbered before their children
+  double best = nothing;
+  for (const Node& node : nodes) {
     for (std::size_t p = 0; p < detection_count; ++p)
-      node.log_evidence[p] = log_total({.onset = prior.onset,
-                                        .end = prior.end,
-                                        .never = prior.never,
-                                        .from = node.from[p],
-                                        .upto = node.upto[p]});
-    nodes.push_back(std::move(node));
+      best = std::max(best,
+                      node.log_evidence[p] + std::log(prior_of_p[p]) +
+                          log_share_[static_cast<std::size_t>(node.level)]);
+    if (node.level != Level::stamper) continue;
+    const auto u = static_cast<std::size_t>(node.number);
+    if (stamper_parent_[u] < 0) continue;
+    ByDetection whole{};
+    for (std::size_t p = 0; p < detection_count; ++p) whole[p] = node.from[p].front();
+    touched[stamper_parent_[u]].emplace(stamper_place_[u], whole);
+  }
+  while (!touched.empty()) {
+    const auto [g, known] = std::move(*touched.begin());
+    touched.erase(touched.begin());
+    const auto number = static_cast<std::size_t>(g);
+    if (const int parent = index_.growers[number].parent; parent >= 0)
+      touched[parent].emplace(grower_place_[number], all_of(g, known, evidence.programme_s));
+    if (bound(g, known, prior_of_p) > best + hopeless)
+      nodes.push_back(weigh_grower(g, known, evidence.programme_s));
   }
 }
 
@@ -560,10 +663,12 @@ Attribution Attributor::explain(const Candidate& candidate) const {
       if (evidence.found[i] == Standing::stands) result.on.push_back(evidence.discs[i]);
       if (evidence.found[i] == Standing::said) ++result.spoken_of;
     }
-  for (const HeardDisc& heard : index_.heard)
-    result.heard += std::ranges::any_of(heard.plays, [&](int p) {
-      return heard_at(plays_[static_cast<std::size_t>(p)], candidate.programme_s);
-    });
+  result.heard = heard_whole_;
+  for (const int h : heard_partly_)
+    result.heard +=
+        std::ranges::any_of(index_.heard[static_cast<std::size_t>(h)].plays, [&](int p) {
+          return heard_at(plays_[static_cast<std::size_t>(p)], candidate.programme_s);
+        });
   return result;
 }
 

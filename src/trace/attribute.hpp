@@ -1,5 +1,6 @@
 #pragma once
 #include <cstdint>
+#include <map>
 #include <span>
 #include <vector>
 
@@ -76,6 +77,8 @@ class Attributor {
  private:
   struct Evidence;
   struct Node;
+  /// Children of a grower with a find, by place among them: what each says if all of it was touched.
+  using Children = std::map<std::size_t, ByDetection>;
   [[nodiscard]] Evidence evidence_of(const Candidate&) const;
   [[nodiscard]] std::vector<Node> nodes_of(const Evidence&, double& log_total) const;
   void weigh_units(const Evidence&, std::vector<Node>&) const;
@@ -84,7 +87,13 @@ class Attributor {
   [[nodiscard]] ByDetection not_found(int heard) const;
   void say(const Candidate&, Evidence&) const;
   void fill(const Evidence&, const Node&, Weighed&) const;
-  [[nodiscard]] bool worth_weighing(const Evidence&, const Unit&) const;
+  [[nodiscard]] bool worth_weighing(const Evidence&, int unit) const;
+  [[nodiscard]] double partly_heard(int child, double programme_s) const;
+  [[nodiscard]] double whole_plays(int child) const;
+  [[nodiscard]] double bound(int grower, const Children&, const ByDetection& prior) const;
+  [[nodiscard]] ByDetection all_of(int grower, const Children&, double programme_s) const;
+  [[nodiscard]] Node weigh_grower(int grower, const Children&, double programme_s) const;
+  void place_children();
 
   const FamilyIndex& index_;
   std::span<const works::HeardPlay> plays_;
@@ -96,6 +105,14 @@ class Attributor {
   ByDetection missed_{};                     ///< log of the ratio of one play that does not show it
   std::vector<double> whole_plays_;          ///< of each stamper: plays heard whole, by share
   std::vector<std::vector<Member>> partly_;  ///< of each stamper: its other members
+  std::vector<double> grower_plays_;         ///< of each grower: the same, of all under it
+  std::vector<char> some_partly_;    ///< of each grower: some member under it was heard partly
+  std::vector<int> stamper_parent_;  ///< a grower, or -1
+  std::vector<std::size_t> stamper_place_, grower_place_;  ///< among the parent's children
+  std::vector<std::vector<double>> plays_before_;          ///< of each grower: before each child
+  std::vector<std::int64_t> impression_;         ///< of each heard disc, the least that it may be
+  std::vector<int> heard_partly_;                ///< heard discs of which some play was partial
+  int heard_whole_{};                            ///< how many others
   std::array<double, level_count> log_share_{};  ///< of one node of each level
 };
 

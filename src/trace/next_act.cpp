@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <cmath>
 #include <unordered_map>
-#include <unordered_set>
 
 namespace goodside::trace {
 namespace {
@@ -116,9 +115,11 @@ class Chooser {
   }
 
   void offer_hearing() {
-    std::unordered_set<int> heard_here;
+    std::vector<char> heard_here(family_.discs.size(), 0);
     for (const HeardDisc& heard : index_.heard)
-      if (was_heard(heard, plays_, fault_.programme_s)) heard_here.insert(heard.disc);
+      if (family_.discs[static_cast<std::size_t>(heard.disc)].fetchable &&
+          was_heard(heard, plays_, fault_.programme_s))
+        heard_here[static_cast<std::size_t>(heard.disc)] = 1;
     const double detection = recurring_.why.detection_mean();
     NextAct best = act(ActKind::spot_hear, family_.costs.spot_hear_min, -1.0);
     const auto offer = [&](const WhichDisc& disc, auto name) {
@@ -131,7 +132,7 @@ class Chooser {
     };
     for (std::size_t d = 0; d < family_.discs.size(); ++d) {
       const auto& disc = family_.discs[d];
-      if (!disc.fetchable || heard_here.contains(static_cast<int>(d))) continue;
+      if (!disc.fetchable || heard_here[d] != 0) continue;
       const WhichDisc which = names_.which(disc, fault_.side);
       if (which.units.empty()) continue;
       offer(which, [&](NextAct& one) {

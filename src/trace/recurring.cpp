@@ -110,19 +110,8 @@ class Tracer {
   /// Beliefs by EM; candidates that teach nothing are dropped after the first turn.
   void learn_and_drop() {
     const Beliefs start = out_.beliefs;
+    drop_the_hopeless();
     auto& candidates = out_.found.candidates;
-    {
-      const Attributor weighs = attributor();
-      std::vector<double> odds(candidates.size());
-      in_parallel(candidates.size(), jobs_, [&](std::size_t c) {
-        odds[c] = weighs.log_odds(candidates[c]);
-      });
-      std::vector<Candidate> kept;
-      for (std::size_t c = 0; c < candidates.size(); ++c)
-        if (odds[c] > worth_learning) kept.push_back(std::move(candidates[c]));
-      candidates = std::move(kept);
-    }
-    drop_doubles();
     std::vector<char> plain;
     for (const auto& one : candidates) plain.push_back(is_plain(one, out_.found, plays_) ? 1 : 0);
     for (int turn = 0; turn < turns; ++turn) {
@@ -140,23 +129,24 @@ class Tracer {
     });
   }
 
-  /// Of candidates that share faults, the one with the best odds.
-  void drop_doubles() {
+  /// Candidates with no odds to speak of; and of those that share faults all but the likeliest.
+  void drop_the_hopeless() {
     auto& candidates = out_.found.candidates;
     const Attributor weighs = attributor();
     std::vector<double> odds(candidates.size());
     in_parallel(
         candidates.size(), jobs_, [&](std::size_t c) { odds[c] = weighs.log_odds(candidates[c]); });
-    std::vector<std::size_t> order(candidates.size());
-    std::iota(order.begin(), order.end(), std::size_t{0});
+    std::vector<std::size_t> order;
+    for (std::size_t c = 0; c < candidates.size(); ++c)
+      if (odds[c] > worth_learning) order.push_back(c);
     std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
       return odds[a] > odds[b];
     });
     std::vector<char> taken(out_.found.events.size(), 0), keep(candidates.size(), 0);
     for (const std::size_t c : order) {
-      const auto shared = std::ranges::count_if(
-          candidates[c].events, [&](int e) { return taken[static_cast<std::size_t>(e)] != 0; });
-      if (shared > 0) continue;
+      if (std::ranges::any_of(candidates[c].events,
+                              [&](int e) { return taken[static_cast<std::size_t>(e)] != 0; }))
+        continue;
       keep[c] = 1;
       for (const int e : candidates[c].events) taken[static_cast<std::size_t>(e)] = 1;
     }
