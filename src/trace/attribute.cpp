@@ -140,6 +140,21 @@ struct Attributor::Node {
   std::vector<std::vector<double>> from{}, upto{};  ///< by detection
   std::size_t blocks{1};
   std::vector<std::vector<double>> together{};  ///< by detection; empty: nought
+  std::size_t first{};                          ///< cell of a unit's axis that from[0] is of
+  std::vector<double>
+      end_mass{};  ///< of a window, what lies behind it in the last; else the axis's
+
+  /// Of a unit: with its axis.
+  [[nodiscard]] Range range(const Axis& axis, std::size_t p) const {
+    const std::size_t cells = from[p].size();
+    return {.onset = std::span{axis.onset_mass}.subspan(first, cells),
+            .end = end_mass.empty() ? std::span<const double>{axis.end_mass} : end_mass,
+            .never = axis.never,
+            .from = from[p],
+            .upto = upto[p],
+            .blocks = blocks,
+            .together = together.empty() ? std::span<const double>{} : together[p]};
+  }
 };
 
 double Attribution::detection_mean() const {
@@ -374,36 +389,104 @@ void Attributor::weigh_units(const Evidence& evidence, std::vector<Node>& nodes)
   std::sort(touched.begin(), touched.end());
   touched.erase(std::unique(touched.begin(), touched.end()), touched.end());
   for (const int u : touched) {
-    const Unit& unit = index_.units[static_cast<std::size_t>(u)];
     if (!worth_weighing(evidence, u)) continue;
     const Axis& axis = axes_[static_cast<std::size_t>(u)];
-    UnitLikelihood said{axis};
-    for (const Member& member : unit.members) {
-      const bool whole = index_.heard[static_cast<std::size_t>(member.heard)].whole;
-      const bool found = evidence.find(member.heard) >= 0;
-      if (whole && !found) continue;
-      ByDetection ratio{};
-      if (ratio_of(evidence, member.heard, ratio)) said.add(axis, member, ratio, 1.0);
-      if (whole) said.add(axis, member, not_found(member.heard), -1.0);
-    }
-    said.finish();
-    said.lay_under(bases_[static_cast<std::size_t>(u)]);
-    Node node{.unit = true, .number = u, .level = unit.level};
+    constexpr std::size_t long_axis = 512;
+    Node node = axis.edge.size() > long_axis && !axis.uncertain ? weigh_window(evidence, u)
+                                                                : weigh_unit(evidence, u);
     for (std::size_t p = 0; p < detection_count; ++p)
-      node.log_evidence[p] = log_total(
-          {.onset = axis.onset_mass,
-           .end = axis.end_mass,
-           .never = axis.never,
-           .from = said.from[p],
-           .upto = said.upto[p],
-           .blocks = said.blocks,
-           .together = said.together.empty() ? std::span<const double>{} : said.together[p]});
-    node.from = std::move(said.from);
-    node.upto = std::move(said.upto);
-    node.together = std::move(said.together);
-    node.blocks = said.blocks;
+      node.log_evidence[p] = log_total(node.range(axis, p));
     nodes.push_back(std::move(node));
   }
+}
+
+Attributor::Node Attributor::weigh_unit(const Evidence& evidence, int number) const {
+  const auto u = static_cast<std::size_t>(number);
+  const Unit& unit = index_.units[u];
+  const Axis& axis = axes_[u];
+  UnitLikelihood said{axis};
+  for (const Member& member : unit.members) {
+    const bool whole = index_.heard[static_cast<std::size_t>(member.heard)].whole;
+    const bool found = evidence.find(member.heard) >= 0;
+    if (whole && !found) continue;
+    ByDetection ratio{};
+    if (ratio_of(evidence, member.heard, ratio)) said.add(axis, member, ratio, 1.0);
+    if (whole) said.add(axis, member, not_found(member.heard), -1.0);
+  }
+  said.finish();
+  said.lay_under(bases_[u]);
+  Node node{.unit = true, .number = number, .level = unit.level};
+  node.from = std::move(said.from);
+  node.upto = std::move(said.upto);
+  node.together = std::move(said.together);
+  node.blocks = said.blocks;
+  return node;
+}
+
+/// Of a long axis only the cells near the finds: an onset or an end further off would have passed so
+/// many discs without the fault that it weighs less than 1e-9 of the rest. All its discs are known
+/// exactly.
+Attributor::Node Attributor::weigh_window(const Evidence& evidence, int number) const {
+  constexpr std::size_t margin = 64;
+  const auto u = static_cast<std::size_t>(number);
+  const Unit& unit = index_.units[u];
+  const Axis& axis = axes_[u];
+  const UnitLikelihood& base = bases_[u];
+  const std::size_t cells = axis.edge.size();
+  const auto cell_of = [&](std::int64_t impression) {
+    return static_cast<std::size_t>(
+        std::lower_bound(axis.edge.begin(), axis.edge.end(), impression) - axis.edge.begin());
+  };
+  std::vector<const Member*> changed;
+  for (const int heard : evidence.discs) {
+    const std::int64_t at = impression_[static_cast<std::size_t>(heard)];
+    for (auto member = std::ranges::lower_bound(unit.members, at, {}, &Member::low);
+         member != unit.members.end() && member->low == at;
+         ++member)
+      if (member->heard == heard) changed.push_back(&*member);
+  }
+  std::size_t low = cells - 1, high = 0;
+  for (const Member* member : changed) {
+    low = std::min(low, cell_of(member->low));
+    high = std::max(high, cell_of(member->low));
+  }
+  low = low > margin ? low - margin : 0;
+  high = std::min(cells, high + margin + 1);
+  for (auto member = std::ranges::lower_bound(unit.members, axis.edge[low], {}, &Member::low);
+       member != unit.members.end() && member->low <= axis.edge[high - 1];
+       ++member)
+    if (!index_.heard[static_cast<std::size_t>(member->heard)].whole &&
+        evidence.find(member->heard) < 0)
+      changed.push_back(&*member);
+
+  Node node{.unit = true, .number = number, .level = unit.level};
+  node.first = low;
+  std::vector<ByDetection> at(high - low, ByDetection{});
+  for (const Member* member : changed) {
+    ByDetection ratio{};
+    const bool counts = ratio_of(evidence, member->heard, ratio);
+    const bool whole = index_.heard[static_cast<std::size_t>(member->heard)].whole;
+    const ByDetection missed = not_found(member->heard);
+    ByDetection& here = at[cell_of(member->low) - low];
+    for (std::size_t p = 0; p < detection_count; ++p)
+      here[p] += (counts ? touched_with(member->share, ratio[p]) : 0.0) -
+                 (whole ? touched_with(member->share, missed[p]) : 0.0);
+  }
+  for (std::size_t p = 0; p < detection_count; ++p) {
+    node.from.emplace_back(high - low, 0.0);
+    node.upto.emplace_back(high - low + 1, 0.0);
+    double behind = 0.0;
+    for (std::size_t k = high - low; k-- > 0;) {
+      behind += at[k][p];
+      node.from[p][k] = base.from[p][low + k] + behind;
+      node.upto[p][k] = base.upto[p][low + k] - behind;
+    }
+  }
+  node.end_mass.assign(axis.end_mass.begin() + static_cast<std::ptrdiff_t>(low),
+                       axis.end_mass.begin() + static_cast<std::ptrdiff_t>(high));
+  node.end_mass.push_back(std::accumulate(
+      axis.end_mass.begin() + static_cast<std::ptrdiff_t>(high), axis.end_mass.end(), 0.0));
+  return node;
 }
 
 ByDetection Attributor::not_found(int heard) const {
@@ -595,14 +678,12 @@ void Attributor::fill(const Evidence&, const Node& node, Weighed& cause) const {
   for (std::size_t p = 0; p < detection_count; ++p) {
     const double weight = std::exp(node.log_evidence[p] - all);
     if (weight < 1e-9) continue;
-    const auto range = posterior(
-        {.onset = node.unit ? std::span<const double>{axis->onset_mass} : prior.onset,
-         .end = node.unit ? std::span<const double>{axis->end_mass} : prior.end,
-         .never = node.unit ? axis->never : prior.never,
-         .from = node.from[p],
-         .upto = node.upto[p],
-         .blocks = node.blocks,
-         .together = node.together.empty() ? std::span<const double>{} : node.together[p]});
+    const auto range = posterior(node.unit ? node.range(*axis, p)
+                                           : Range{.onset = prior.onset,
+                                                   .end = prior.end,
+                                                   .never = prior.never,
+                                                   .from = node.from[p],
+                                                   .upto = node.upto[p]});
     for (std::size_t k = 0; k < cells; ++k) onset[k] += weight * range.onset[k];
     for (std::size_t k = 0; k <= cells; ++k) end[k] += weight * range.end[k];
   }
@@ -617,18 +698,18 @@ void Attributor::fill(const Evidence&, const Node& node, Weighed& cause) const {
     }
     return;
   }
-  const auto spread = [](const std::vector<double>& mass,
-                         const std::vector<std::vector<Piece>>& cell,
-                         const std::vector<double>& prior_mass,
-                         std::vector<Piece>& out) {
+  const auto spread = [&](const std::vector<double>& mass,
+                          const std::vector<std::vector<Piece>>& cell,
+                          const std::vector<double>& prior_mass,
+                          std::vector<Piece>& out) {
     for (std::size_t k = 0; k < mass.size(); ++k)
       if (mass[k] > 1e-7)
-        for (const Piece& piece : cell[k])
-          out.push_back({piece.low, piece.high, piece.mass / prior_mass[k] * mass[k]});
+        for (const Piece& piece : cell[node.first + k])
+          out.push_back({piece.low, piece.high, piece.mass / prior_mass[node.first + k] * mass[k]});
   };
   spread(onset, axis->onset, axis->onset_mass, cause.onset);
   spread(end, axis->end, axis->end_mass, cause.end);
-  if (cells > 0 && axis->onset_mass[0] > 0.0)
+  if (cells > 0 && node.first == 0 && axis->onset_mass[0] > 0.0)
     cause.since_birth = onset[0] * axis->birth / axis->onset_mass[0];
 }
 

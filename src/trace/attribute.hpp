@@ -82,6 +82,8 @@ class Attributor {
   [[nodiscard]] Evidence evidence_of(const Candidate&) const;
   [[nodiscard]] std::vector<Node> nodes_of(const Evidence&, double& log_total) const;
   void weigh_units(const Evidence&, std::vector<Node>&) const;
+  [[nodiscard]] Node weigh_unit(const Evidence&, int unit) const;
+  [[nodiscard]] Node weigh_window(const Evidence&, int unit) const;
   void weigh_growers(const Evidence&, std::vector<Node>&) const;
   [[nodiscard]] bool ratio_of(const Evidence&, int heard, ByDetection&) const;
   [[nodiscard]] ByDetection not_found(int heard) const;
