@@ -72,6 +72,17 @@ std::string where(const RecurringFault& fault) {
   return text;
 }
 
+std::string ordinal(std::int64_t n) {
+  const auto last = n % 10;
+  const bool teen = n % 100 / 10 == 1;
+  return fmt::format("{}{}",
+                     n,
+                     teen || last > 3 || last == 0 ? "th"
+                     : last == 1                   ? "st"
+                     : last == 2                   ? "nd"
+                                                   : "rd");
+}
+
 std::string since(const works::Cause& cause) {
   std::string text;
   if (cause.since_birth > 0.5) text = "since its birth";
@@ -81,7 +92,7 @@ std::string since(const works::Cause& cause) {
     if (onset.low != onset.high) text += fmt::format(" (90 %: {} to {})", onset.low, onset.high);
   }
   if (cause.onset_grown && cause.since_birth <= 0.5)
-    text += fmt::format(", from its growth {} on", cause.onset_grown->best);
+    text += fmt::format(", from the {} that it grew", ordinal(cause.onset_grown->best));
   if (cause.end && cause.end->probability > 0.5)
     text += fmt::format(", gone from {} on", cause.end->first_without.best);
   return text;
@@ -136,6 +147,20 @@ std::string act_text(const NextAct& act) {
   return text + fmt::format(", {:.0f} min", act.minutes);
 }
 
+std::string held(const works::SuspectStock& stock) {
+  constexpr std::size_t most = 4;
+  std::string text = "hold impressions ";
+  for (std::size_t i = 0; i < std::min(most, stock.impressions.size()); ++i)
+    text += fmt::format(
+        "{}{}-{}", i == 0 ? "" : ", ", stock.impressions[i].first, stock.impressions[i].last);
+  if (stock.impressions.size() > most) text += " …";
+  text += fmt::format(" ({} discs", stock.discs);
+  if (!stock.cartons.empty())
+    text +=
+        fmt::format(", {} carton{}", stock.cartons.size(), stock.cartons.size() == 1 ? "" : "s");
+  return text + ")";
+}
+
 void put_fault(std::string& out, const RecurringFault& fault, std::size_t number) {
   std::string what{draw::word(fault.audibility)};
   what += " ";
@@ -143,7 +168,7 @@ void put_fault(std::string& out, const RecurringFault& fault, std::size_t number
   if (fault.places > 1) what += fmt::format(" of {} turns", fault.places);
   if (!fault.open) what += " (gone)";
   put(out,
-      fmt::format("{}  {}  {}; {}", what, where(fault), on_discs(fault), cause_text(fault)),
+      fmt::format("{}, {}, {}: {}", what, where(fault), on_discs(fault), cause_text(fault)),
       fmt::format("{:>3}  ", number),
       "     ");
   if (!fault.next.empty()) {
@@ -152,10 +177,7 @@ void put_fault(std::string& out, const RecurringFault& fault, std::size_t number
       text += fmt::format("; about {:.0f} more hearings place the onset", fault.hearings_needed);
     put(out, text, "     fetch  ", "            ");
   }
-  put(out,
-      fmt::format("{}; {} discs suspect", fault.action.text, fault.suspect.discs),
-      "     do     ",
-      "            ");
+  put(out, fault.action.text + "; " + held(fault.suspect), "     do     ", "            ");
 }
 
 void put_faults(std::string& out, const TraceReport& trace) {

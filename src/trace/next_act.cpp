@@ -30,7 +30,7 @@ std::string place_in_words(const works::RecurringFault& fault) {
   std::string words = fmt::format(
       "side {} at {}", fault.side == works::DiscSide::A ? "A" : "B", clock(fault.programme_s));
   if (fault.radius_m) words += fmt::format(", radius {:.1f} mm", *fault.radius_m * 1e3);
-  if (fault.angle_deg) words += fmt::format(", angle {:.0f} deg", *fault.angle_deg);
+  if (fault.angle_deg) words += fmt::format(", angle {:.0f}°", *fault.angle_deg);
   return words;
 }
 
