@@ -7,7 +7,9 @@
 #include "cli/trace_summary.hpp"
 #include "intake/safe_file.hpp"
 #include "json/trace_report.hpp"
+#include "line/family_of_record.hpp"
 #include "line/trace_side.hpp"
+#include "line/works_place.hpp"
 #include "units/number.hpp"
 
 namespace goodside::cli {
@@ -24,8 +26,20 @@ Result<int> jobs(std::string_view text) {
 }
 
 Result<line::HeardFamily> heard_of(const Args& args, int threads) {
-  if (!args.given("--family"))
-    return Error{Fault::bad_input, "--family: name the family file, for instance family.json"};
+  const bool from_record = args.given("--works");
+  if (from_record == args.given("--family"))
+    return Error{Fault::bad_input,
+                 "give --family FILE with --reports DIR, or --works DIR with --side CODE"};
+  if (from_record) {
+    if (!args.given("--side"))
+      return Error{Fault::bad_input, "--side: name the side, for instance SD-0001-A"};
+    const std::string& folder = args.text("--works");
+    const auto place = line::read_works_place(folder);
+    if (!place) return place.error();
+    auto record = ledger::Record::open(place->store, false);
+    if (!record) return record.error();
+    return line::family_of_record(*record, place->folder, args.text("--side"), {}, threads);
+  }
   if (!args.given("--reports"))
     return Error{Fault::bad_input, "--reports: name the folder of the listening reports"};
   return line::read_heard_family(args.text("--family"), args.text("--reports"), threads);
@@ -71,6 +85,12 @@ Command trace_command(TracePainter paint) {
                   {.name = "--reports",
                    .value = "DIR",
                    .help = "Folder of the listening reports that the family file names."},
+                  {.name = "--works",
+                   .value = "DIR",
+                   .help = "A works folder, instead: the family as its record knows it."},
+                  {.name = "--side",
+                   .value = "CODE",
+                   .help = "With --works: the side's code, SD-0001-A."},
                   {.name = "--json",
                    .value = "FILE|-",
                    .help = "Write the whole trace (goodside.trace/1); - is standard output."},
