@@ -24,7 +24,7 @@ struct SideTrace {
 /// Candidates are weighed by the family; beliefs are moved to what is found (empirical Bayes: three
 /// turns of EM with the starting beliefs as counts), and places are taken in order of their
 /// probability of chance for as long as the mean of those taken stays under
-/// `false_discovery_rate` [Newton, Noueiry, Sarkar and Ahlquist, Biostatistics 5, 2004, 155-176] and
+/// `false_discovery_rate` [Newton2004] and
 /// none is likelier chance than one in three. Of places that share faults the likeliest stands.
 /// Places that belong to one radial line, arc or patch are then gathered and weighed again as one.
 /// `jobs` threads; the answer does not depend on them.

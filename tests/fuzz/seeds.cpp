@@ -9,6 +9,7 @@
 #include "intake/limits.hpp"
 #include "json/listening_report.hpp"
 #include "json/sample_report.hpp"
+#include "json/trace_report.hpp"
 
 // The inputs that fuzzing begins with, made by the tests' own writers: seeds FOLDER.
 
@@ -67,6 +68,20 @@ void report(const fs::path& folder) {
   test::write_bytes(in(folder, "report"), json::write(test::sample_report()));
 }
 
+void family(const fs::path& folder) {
+  test::write_bytes(in(folder, "family"),
+                    R"({"schema": "goodside.family/1", "parts": [{"id": "S1", "kind": "stamper",
+"parent": null, "grown": 1}], "discs": [{"id": "D1", "stamper": {"A": "S1", "B": null},
+"impression": [3, 9], "fetchable": true}], "stock": [{"carton": "K1", "impressions": [1, 25]}],
+"steps": [{"part": "S1", "at": 5, "what": "washed"}], "reports": [{"disc": "D1", "file": "d1.json"}],
+"remarks": [{"disc": "D1", "programme_s": 12.5, "within_s": 2}], "costs": {"wash": 10}})");
+  works::TraceReport trace;
+  trace.recurring.emplace_back();
+  trace.recurring.back().cause.onset = works::CredibleImpressions{1, 9, 4};
+  trace.refused = {{"disc D1", "given twice"}};
+  test::write_bytes(in(folder, "trace"), json::write(trace));
+}
+
 void quantity(const fs::path& folder) {
   constexpr const char* texts[] = {"11 7/8 in",
                                    "120 lpi",
@@ -102,6 +117,7 @@ int main(int count, char** words) try {
                                     Kind{"toml", toml},
                                     Kind{"pitch_profile", pitch_profile},
                                     Kind{"report", report},
+                                    Kind{"family", family},
                                     Kind{"quantity", quantity}}) {
     const fs::path folder = fs::path{words[1]} / name;
     fs::remove_all(folder);
