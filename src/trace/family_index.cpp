@@ -223,6 +223,10 @@ class Indexer {
       if (start != start_of_.end() && start->second > before && start->second <= run.first)
         run.first = start->second, run.told = true;
       before = std::max(before, run.last);
+      // Taken off and put on again: a step, noted or not.
+      if (i > 0 && family_.discs[placed[i - 1].disc].stamper_of(side_) == head.stamper_of(side_))
+        index_.units[static_cast<std::size_t>(unit(Level::stamper, head.stamper_of(side_)))]
+            .steps.push_back(run.first);
       // The stamper may have been mounted before, with no disc known of it.
       add_segment(unit(Level::stamper, head.stamper_of(side_)), run);
       if (run.told) run.earliest = run.first;
