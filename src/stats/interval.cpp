@@ -38,4 +38,9 @@ double chi_squared_tail(double value, double degrees_of_freedom) {
   return bm::cdf(bm::complement(bm::chi_squared{degrees_of_freedom}, value));
 }
 
+double chi_squared_quantile(double probability, double degrees_of_freedom) {
+  EXPECTS(probability > 0.0 && probability < 1.0 && degrees_of_freedom > 0.0);
+  return bm::quantile(bm::chi_squared{degrees_of_freedom}, probability);
+}
+
 }  // namespace goodside::stats

@@ -26,4 +26,8 @@ struct Interval {
 /// P(X >= value) for X ~ chi squared. value >= 0, degrees_of_freedom > 0.
 [[nodiscard]] double chi_squared_tail(double value, double degrees_of_freedom);
 
+/// The value that X ~ chi squared stays under with `probability`. 0 < probability < 1,
+/// degrees_of_freedom > 0.
+[[nodiscard]] double chi_squared_quantile(double probability, double degrees_of_freedom);
+
 }  // namespace goodside::stats
