@@ -12,7 +12,8 @@
 namespace goodside::stats {
 namespace {
 
-constexpr int most_evaluations = 20000, most_restarts = 6;
+constexpr int most_evaluations = 20000, most_restarts = 8;
+constexpr double least_gain = 1e-13;
 
 struct Free {
   void operator()(nlopt_opt search) const { nlopt_destroy(search); }
@@ -60,7 +61,7 @@ Result<Minimum> minimise(const std::function<double(std::span<const double>)>& f
     if (ended < 0 && ended != NLOPT_ROUNDOFF_LIMITED) break;
     if (ended == NLOPT_MAXEVAL_REACHED) break;
     if (next.value < best.value) best = next;
-    if (search.once || !(before - best.value > search.tolerance * (1.0 + std::abs(best.value)))) {
+    if (search.once || !(before - best.value > least_gain * (1.0 + std::abs(best.value)))) {
       best.evaluations = counted.evaluations;
       return best;
     }

@@ -21,7 +21,7 @@ struct Search {
 };
 
 /// The minimum of a smooth function within bounds, without derivatives: quadratic models in a trust
-/// region, begun again from where they end until the value falls no further than `tolerance`.
+/// region, begun again from where they end until the value falls no further than 1e-13 of itself.
 /// Source: M. J. D. Powell, "The BOBYQA algorithm for bound constrained optimization without
 /// derivatives", report NA2009/06, Cambridge 2009. The function must be finite within the bounds.
 /// Accuracy: near the minimum a function tells its place to sqrt(epsilon) of the scale on which it

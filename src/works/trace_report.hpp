@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "works/family.hpp"
+#include "works/spread.hpp"
 
 namespace goodside::works {
 
@@ -107,16 +108,6 @@ struct RecurringFault {
   bool open{true};  ///< it has not ceased, or its cause is not yet sure
 };
 
-/// Share of one source in the spread of a measure, with its 90 % interval.
-struct SpreadComponent {
-  std::string source;  ///< stamper, mounting, press, batch, shift, residual …
-  double variance{}, low{}, high{};
-};
-struct Spread {
-  std::string measure;  ///< noise, level, wow …
-  std::vector<SpreadComponent> components;
-};
-
 /// Input that could not be used; the rest is traced all the same.
 struct RefusedInput {
   std::string what, why;
@@ -128,6 +119,7 @@ struct TraceReport {
   double false_discovery_rate{};          ///< expected share of `recurring` that is chance
   int discs_heard{}, reports{}, faults{};
   std::vector<Spread> spread;
+  std::optional<OffCentre> off_centre{};  ///< none: too few discs tell it
   std::vector<RefusedInput> refused;
   std::vector<std::string> remarks;
 };
