@@ -31,6 +31,45 @@ works::HeardFault fault(const Cursor& json) {
   return one;
 }
 
+/// What a reduced report leaves out stays unknown.
+std::optional<double> told(const Cursor& json, std::string_view group, std::string_view field) {
+  const auto held = json[group];
+  return held.is_null() ? std::nullopt : held[field].number_or_null();
+}
+
+works::SideMeasures measures_of(const Cursor& json) {
+  works::ListeningReport side;
+  side.alignment.emplace().found = true;
+  side.noise.weighted_dB = told(json, "noise", "weighted_dB");
+  side.wow.eccentricity_m = told(json, "wow", "eccentricity_m");
+  side.wow.eccentricity_direction_deg = told(json, "wow", "eccentricity_direction_deg");
+  side.levels.high_loss_dB_per_m = told(json, "levels", "high_loss_dB_per_m");
+  side.warp.emplace().once_per_turn_dB = told(json, "warp", "once_per_turn_dB");
+  if (const auto levels = json["levels"]; !levels.is_null())
+    if (const auto bands = levels["third_octave"]; !bands.is_null())
+      for (std::size_t i = 0; i < bands.list().size(); ++i) {
+        const auto band = bands.at(i);
+        const auto centre_Hz = band["centre_Hz"].number_or_null();
+        const auto left_dB = band["left_dB"].number_or_null(),
+                   right_dB = band["right_dB"].number_or_null();
+        if (centre_Hz && left_dB && right_dB)
+          side.levels.third_octave.push_back({*centre_Hz, *left_dB, *right_dB, {}});
+      }
+  const auto patterns = json["patterns"];
+  if (!patterns.is_null())
+    for (std::size_t i = 0; i < patterns.list().size(); ++i) {
+      auto& one = side.patterns.emplace_back();
+      one.kind = patterns.at(i)["kind"].word(pattern_kinds);
+      if (const auto nature = patterns.at(i)["nature"]; !nature.is_null())
+        one.nature = nature.word(natures);
+    }
+  auto measures = works::side_measures(side);
+  // No list of patterns is not a list without arcs.
+  if (patterns.is_null())
+    measures.values[static_cast<std::size_t>(works::SideMeasure::non_fill)].reset();
+  return measures;
+}
+
 works::HeardPlay whole(const Cursor& json) {
   if (json["schema"].text() != "goodside.listen/1")
     json["schema"].refuse(
@@ -68,6 +107,7 @@ works::HeardPlay whole(const Cursor& json) {
       play.patterns.push_back(
           {static_cast<std::int32_t>(patterns.at(i)["id"].whole_number(0, most_patterns)),
            patterns.at(i)["kind"].word(pattern_kinds)});
+  play.measures = measures_of(json);
   return play;
 }
 

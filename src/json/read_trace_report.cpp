@@ -3,6 +3,7 @@
 #include <string>
 
 #include "json/cursor.hpp"
+#include "json/spread_fields.hpp"
 #include "json/trace_report.hpp"
 #include "json/trace_words.hpp"
 
@@ -142,18 +143,7 @@ Result<works::TraceReport> read_trace(std::string_view text) {
     report.false_discovery_rate = probability(json["false_discovery_rate"]);
     report.recurring = list_of(json["recurring"], recurring);
     report.next = list_of(json["next"], act);
-    json["spread"].object();
-    for (const auto& [measure, sources] : document->at("spread").items()) {
-      works::Spread one{.measure = measure, .components = {}};
-      const auto parts = json["spread"][measure];
-      parts.object();
-      for (const auto& [source, ignored] : sources.items())
-        one.components.push_back({.source = source,
-                                  .variance = parts[source]["variance"].number(),
-                                  .low = parts[source]["low"].number(),
-                                  .high = parts[source]["high"].number()});
-      report.spread.push_back(std::move(one));
-    }
+    read_spread(json, *document, report);
     report.refused = list_of(json["refused"], [](const Cursor& one) {
       return works::RefusedInput{one["what"].text(), one["why"].text()};
     });

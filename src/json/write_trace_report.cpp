@@ -2,6 +2,7 @@
 
 #include "json/figures.hpp"
 #include "json/layout.hpp"
+#include "json/spread_fields.hpp"
 #include "json/trace_report.hpp"
 #include "json/trace_words.hpp"
 
@@ -12,8 +13,6 @@ using Json = nlohmann::ordered_json;
 
 constexpr double time_steps = 1e6, share_steps = 1e4, hundredths = 1e2, tenths = 1e1,
                  radius_steps = 1e5;
-/// A variance may be of any size.
-constexpr double variance_steps = 1e12;
 
 Json text_or_null(const std::string& text) {
   return text.empty() ? Json(nullptr) : Json(text);
@@ -118,18 +117,6 @@ Json recurring(const works::RecurringFault& fault) {
   return json;
 }
 
-Json spread(const std::vector<works::Spread>& all) {
-  Json json = Json::object();
-  for (const auto& one : all) {
-    json[one.measure] = Json::object();
-    for (const auto& part : one.components)
-      json[one.measure][part.source] = {{"variance", figure(part.variance, variance_steps)},
-                                        {"low", figure(part.low, variance_steps)},
-                                        {"high", figure(part.high, variance_steps)}};
-  }
-  return json;
-}
-
 }  // namespace
 
 std::string write(const works::TraceReport& report) {
@@ -142,7 +129,7 @@ std::string write(const works::TraceReport& report) {
   json["recurring"] = Json::array();
   for (const auto& fault : report.recurring) json["recurring"].push_back(recurring(fault));
   json["next"] = acts(report.next);
-  json["spread"] = spread(report.spread);
+  add_spread(report, json);
   json["refused"] = Json::array();
   for (const auto& one : report.refused)
     json["refused"].push_back({{"what", one.what}, {"why", one.why}});

@@ -9,6 +9,7 @@
 #include <unordered_map>
 
 #include "trace/crossed_effects.hpp"
+#include "trace/in_parallel.hpp"
 #include "trace/spread_sources.hpp"
 
 namespace goodside::trace {
@@ -27,9 +28,7 @@ constexpr std::array turning_sources{SourceKind::stamper, SourceKind::mounting, 
 /// What was heard of each disc of the family, in the family's order.
 class ByDisc {
  public:
-  ByDisc(const works::Family& family,
-         works::DiscSide side,
-         std::span<const works::HeardMeasures> heard)
+  ByDisc(const works::Family& family, works::DiscSide side, std::span<const works::HeardPlay> heard)
       : family_{family}, plays_(family.discs.size()) {
     std::unordered_map<std::string_view, std::size_t> numbers;
     for (std::size_t i = 0; i < family.discs.size(); ++i) numbers.emplace(family.discs[i].id, i);
@@ -49,7 +48,7 @@ class ByDisc {
       double sum = 0.0, least = HUGE_VAL;
       int count = 0;
       for (const auto* play : plays_[i])
-        if (const auto& value = play->values[static_cast<std::size_t>(measure)]; value) {
+        if (const auto& value = play->measures[measure]; value) {
           sum += *value;
           least = std::min(least, *value);
           ++count;
@@ -68,9 +67,9 @@ class ByDisc {
       works::HeardOffset sum;
       int count = 0;
       for (const auto* play : plays_[i])
-        if (play->off_centre) {
-          sum.x_m += play->off_centre->x_m;
-          sum.y_m += play->off_centre->y_m;
+        if (play->measures.off_centre) {
+          sum.x_m += play->measures.off_centre->x_m;
+          sum.y_m += play->measures.off_centre->y_m;
           ++count;
         }
       if (count == 0) continue;
@@ -83,7 +82,7 @@ class ByDisc {
 
  private:
   const works::Family& family_;
-  std::vector<std::vector<const works::HeardMeasures*>> plays_;
+  std::vector<std::vector<const works::HeardPlay*>> plays_;
 };
 
 std::vector<works::SpreadComponent> components(const SpreadSources& sources,
@@ -117,27 +116,6 @@ std::vector<works::SpreadLevel> levels(const SpreadSources& sources, const Cross
   });
   if (result.size() > most_levels) result.resize(most_levels);
   return result;
-}
-
-std::optional<works::Spread> spread_of(const ByDisc::Values& heard,
-                                       works::DiscSide side,
-                                       const works::MeasureName& measure) {
-  if (heard.values.size() < static_cast<std::size_t>(fewest_discs)) return std::nullopt;
-  SpreadSources sources = spread_sources(heard.discs, side, all_sources);
-  CrossedModel model{.values = heard.values,
-                     .fixed = {std::vector<double>(heard.values.size(), 1.0)}};
-  for (const auto& source : sources.told) model.factors.push_back(source.factor);
-  if (model.factors.empty()) return std::nullopt;
-  const auto fit = fit_crossed(model, spread_confidence);
-  if (!fit) return std::nullopt;
-  return works::Spread{.measure = std::string{measure.name},
-                       .components = components(sources, *fit),
-                       .unit = std::string{measure.unit},
-                       .mean = fit->fixed[0],
-                       .discs = static_cast<int>(heard.discs.size()),
-                       .levels = levels(sources, *fit),
-                       .not_told = std::move(sources.not_told),
-                       .intervals = fit->profiled ? "profile" : "delta"};
 }
 
 /// Both axes of a vector share a factor's variance, each level having two.
@@ -211,21 +189,34 @@ std::vector<works::PinOffsetEstimate> pins(const SpreadSources& sources,
 
 }  // namespace
 
-std::vector<works::Spread> spread_of(const works::Family& family,
-                                     works::DiscSide side,
-                                     std::span<const works::HeardMeasures> heard) {
-  const ByDisc by_disc{family, side, heard};
-  std::vector<works::Spread> result;
-  for (std::size_t m = 0; m < works::side_measures; ++m)
-    if (auto spread = spread_of(
-            by_disc.of(static_cast<works::SideMeasure>(m)), side, works::side_measure_names[m]))
-      result.push_back(std::move(*spread));
-  return result;
+std::optional<works::Spread> spread_of(const works::Family& family,
+                                       works::DiscSide side,
+                                       std::span<const works::HeardPlay> plays,
+                                       works::SideMeasure measure) {
+  auto heard = ByDisc{family, side, plays}.of(measure);
+  const auto& [name, unit] = works::side_measure_names[static_cast<std::size_t>(measure)];
+  if (heard.values.size() < static_cast<std::size_t>(fewest_discs)) return std::nullopt;
+  SpreadSources sources = spread_sources(heard.discs, side, all_sources);
+  CrossedModel model{.values = heard.values,
+                     .fixed = {std::vector<double>(heard.values.size(), 1.0)}};
+  for (const auto& source : sources.told) model.factors.push_back(source.factor);
+  if (model.factors.empty()) return std::nullopt;
+  const auto fit = fit_crossed(model, spread_confidence);
+  if (!fit) return std::nullopt;
+  return works::Spread{.measure = std::string{name},
+                       .components = components(sources, *fit),
+                       .side = side,
+                       .unit = std::string{unit},
+                       .mean = fit->fixed[0],
+                       .discs = static_cast<int>(heard.discs.size()),
+                       .levels = levels(sources, *fit),
+                       .not_told = std::move(sources.not_told),
+                       .intervals = fit->profiled ? "profile" : "delta"};
 }
 
 std::optional<works::OffCentre> off_centre_of(const works::Family& family,
                                               works::DiscSide side,
-                                              std::span<const works::HeardMeasures> heard) {
+                                              std::span<const works::HeardPlay> heard) {
   const auto offsets = ByDisc{family, side, heard}.offsets();
   const std::size_t count = offsets.discs.size();
   if (count < static_cast<std::size_t>(fewest_discs)) return std::nullopt;
@@ -237,13 +228,36 @@ std::optional<works::OffCentre> off_centre_of(const works::Family& family,
   for (const auto& source : sources.told) model.factors.push_back(on_both_axes(source.factor));
   const auto fit = fit_crossed(model, spread_confidence);
   if (!fit) return std::nullopt;
-  return works::OffCentre{.components = components(sources, *fit),
+  return works::OffCentre{.side = side,
+                          .components = components(sources, *fit),
                           .mean_x_m = fit->fixed[0],
                           .mean_y_m = fit->fixed[1],
                           .discs = static_cast<int>(count),
                           .holes = holes(sources, *fit),
                           .pins = pins(sources, *fit, offsets.discs),
                           .not_told = std::move(sources.not_told)};
+}
+
+void tell_spread(const works::Family& family,
+                 std::span<const works::HeardPlay> plays,
+                 int jobs,
+                 works::TraceReport& report) {
+  constexpr std::array sides{works::DiscSide::A, works::DiscSide::B};
+  constexpr std::size_t tasks = works::side_measure_count + 1;
+  std::array<std::optional<works::Spread>, sides.size() * works::side_measure_count> spreads;
+  std::array<std::optional<works::OffCentre>, sides.size()> off_centre;
+  in_parallel(sides.size() * tasks, jobs, [&](std::size_t i) {
+    const std::size_t side = i / tasks, m = i % tasks;
+    if (m == works::side_measure_count)
+      off_centre[side] = off_centre_of(family, sides[side], plays);
+    else
+      spreads[side * works::side_measure_count + m] =
+          spread_of(family, sides[side], plays, static_cast<works::SideMeasure>(m));
+  });
+  for (auto& one : spreads)
+    if (one) report.spread.push_back(std::move(*one));
+  for (auto& one : off_centre)
+    if (one) report.off_centre.push_back(std::move(*one));
 }
 
 }  // namespace goodside::trace

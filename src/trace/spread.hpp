@@ -1,26 +1,26 @@
 #pragma once
 #include <optional>
 #include <span>
-#include <vector>
 
 #include "works/family.hpp"
-#include "works/heard_measures.hpp"
-#include "works/spread.hpp"
+#include "works/heard_play.hpp"
+#include "works/trace_report.hpp"
 
 namespace goodside::trace {
 
 inline constexpr double spread_confidence = 0.9;
 inline constexpr int fewest_discs = 6;
 
-/// Every measure that has no groove place of its own, set against stamper, mounting, press, batch,
-/// cycle recipe and shift (crossed_effects.hpp), one side at a time. Several plays of one disc count
+/// A measure that has no groove place of its own, set against stamper, mounting, press, batch, cycle
+/// recipe and shift (crossed_effects.hpp), one side at a time. Several plays of one disc count
 /// once: the quietest for noise, since washing takes dust away and adds none, else their mean.
-/// Levels that stand out: effect beyond two of its standard deviations, eight at most. A measure
-/// known of fewer than `fewest_discs` discs, or whose sources cannot be told at all, is left out.
+/// Levels that stand out: effect beyond two of its standard deviations, eight at most. None where it
+/// is known of fewer than `fewest_discs` discs, or no source can be told.
 /// Plays of discs that the family does not know are passed over.
-[[nodiscard]] std::vector<works::Spread> spread_of(const works::Family&,
-                                                   works::DiscSide,
-                                                   std::span<const works::HeardMeasures>);
+[[nodiscard]] std::optional<works::Spread> spread_of(const works::Family&,
+                                                     works::DiscSide,
+                                                     std::span<const works::HeardPlay>,
+                                                     works::SideMeasure);
 
 /// Off-centre taken apart as a vector, with one spread along both axes:
 ///   e = mean + stamper + mounting + press + disc,
@@ -32,6 +32,12 @@ inline constexpr int fewest_discs = 6;
 /// more; `not_told` says so where there are none.
 [[nodiscard]] std::optional<works::OffCentre> off_centre_of(const works::Family&,
                                                             works::DiscSide,
-                                                            std::span<const works::HeardMeasures>);
+                                                            std::span<const works::HeardPlay>);
+
+/// Both of them for every measure and side, on up to `jobs` threads (0: one a core).
+void tell_spread(const works::Family&,
+                 std::span<const works::HeardPlay>,
+                 int jobs,
+                 works::TraceReport&);
 
 }  // namespace goodside::trace

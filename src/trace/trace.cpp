@@ -13,6 +13,7 @@
 #include "trace/in_parallel.hpp"
 #include "trace/next_act.hpp"
 #include "trace/recurring.hpp"
+#include "trace/spread.hpp"
 #include "trace/suspects.hpp"
 
 namespace goodside::trace {
@@ -170,6 +171,7 @@ works::TraceReport trace(works::Family family,
   for (const auto& play : input.plays) report.faults += static_cast<int>(play.faults.size());
   std::stable_sort(report.recurring.begin(), report.recurring.end(), worse);
   report.next = next_of_all(report.recurring, input.family.costs);
+  tell_spread(input.family, input.plays, options.jobs, report);
   return report;
 }
 

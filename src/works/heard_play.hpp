@@ -7,6 +7,7 @@
 #include "works/disc_plays.hpp"
 #include "works/family.hpp"
 #include "works/listening_report.hpp"
+#include "works/side_measures.hpp"
 
 namespace goodside::works {
 
@@ -38,6 +39,7 @@ struct HeardPlay {
   std::vector<Interval_s> heard;  ///< empty: the whole side
   std::vector<HeardFault> faults;
   std::vector<HeardPattern> patterns;
+  SideMeasures measures{};  ///< of the whole side
 };
 
 }  // namespace goodside::works

@@ -1,7 +1,8 @@
 #pragma once
-#include <optional>
 #include <string>
 #include <vector>
+
+#include "works/family.hpp"
 
 namespace goodside::works {
 
@@ -22,6 +23,7 @@ struct SpreadLevel {
 struct Spread {
   std::string measure;  ///< noise, level, non-fill …
   std::vector<SpreadComponent> components{};
+  DiscSide side{};
   std::string unit{};
   double mean{};
   int discs{};
@@ -47,6 +49,7 @@ struct PinOffsetEstimate {
 /// Off-centre taken apart: the stamper's hole shows with one size and direction on every disc of
 /// the stamper, the press's pin changes its direction with every mounting.
 struct OffCentre {
+  DiscSide side{};
   std::vector<SpreadComponent>
       components{};               ///< along either axis [m^2]: stamper, press, mounting, residual
   double mean_x_m{}, mean_y_m{};  ///< what all stampers share: the punch, if anything

@@ -119,7 +119,7 @@ struct TraceReport {
   double false_discovery_rate{};          ///< expected share of `recurring` that is chance
   int discs_heard{}, reports{}, faults{};
   std::vector<Spread> spread;
-  std::optional<OffCentre> off_centre{};  ///< none: too few discs tell it
+  std::vector<OffCentre> off_centre{};  ///< of each side that enough discs tell it of
   std::vector<RefusedInput> refused;
   std::vector<std::string> remarks;
 };

@@ -8,8 +8,6 @@
 #include <numbers>
 #include <random>
 
-#include "trace/measures.hpp"
-
 namespace goodside::trace {
 namespace {
 
@@ -18,7 +16,7 @@ using ::testing::HasSubstr;
 
 struct Works {
   works::Family family;
-  std::vector<works::HeardMeasures> heard;
+  std::vector<works::HeardPlay> heard;
 };
 
 /// 6 stampers, each mounted twice and on either press, 8 discs a mounting heard.
@@ -34,7 +32,7 @@ Works two_presses() {
         disc.mounting = fmt::format("M{}", 2 * stamper + turn);
         disc.press = turn == 0 ? "P1" : "P2";
         disc.batch = fmt::format("B{}", impression / 20);
-        result.heard.push_back({.disc = disc.id});
+        result.heard.emplace_back().disc = disc.id;
         result.family.discs.push_back(std::move(disc));
       }
   return result;
@@ -47,7 +45,13 @@ double variance_of(const works::Spread& spread, const std::string& source) {
   return -1.0;
 }
 
-constexpr auto noise = static_cast<std::size_t>(works::SideMeasure::noise);
+std::optional<double>& put(works::HeardPlay& play) {
+  return play.measures.values[static_cast<std::size_t>(works::SideMeasure::noise)];
+}
+
+std::optional<works::Spread> noise_of(const Works& one) {
+  return spread_of(one.family, works::DiscSide::A, one.heard, works::SideMeasure::noise);
+}
 
 // Property, fixed seed: a noisy stamper is named, and its like carry the variance.
 TEST(SpreadOf, NamesTheStamperThatIsNoisy) {
@@ -55,37 +59,37 @@ TEST(SpreadOf, NamesTheStamperThatIsNoisy) {
   std::mt19937_64 draw{4};
   std::normal_distribution<double> normal;
   for (std::size_t i = 0; i < one.heard.size(); ++i)
-    one.heard[i].values[noise] =
+    put(one.heard[i]) =
         -60.0 + (one.family.discs[i].stamper[0] == "S3" ? 5.0 : 0.0) + 0.3 * normal(draw);
-  const auto spreads = spread_of(one.family, works::DiscSide::A, one.heard);
-  ASSERT_EQ(spreads.size(), 1U);
-  EXPECT_EQ(spreads[0].measure, "noise");
-  EXPECT_EQ(spreads[0].discs, 96);
-  EXPECT_GT(variance_of(spreads[0], "stamper"), 10.0 * variance_of(spreads[0], "press"));
-  EXPECT_NEAR(variance_of(spreads[0], "residual"), 0.09, 0.04);
-  ASSERT_FALSE(spreads[0].levels.empty());
-  EXPECT_EQ(spreads[0].levels[0].id, "S3");
-  EXPECT_NEAR(spreads[0].levels[0].effect, 25.0 / 6.0, 0.3);
-  EXPECT_EQ(spreads[0].levels[0].discs, 16);
-  EXPECT_THAT(spreads[0].not_told, Contains(HasSubstr("shift: not known")));
+  const auto spread = noise_of(one);
+  ASSERT_TRUE(spread);
+  EXPECT_EQ(spread->measure, "noise");
+  EXPECT_EQ(spread->discs, 96);
+  EXPECT_GT(variance_of(*spread, "stamper"), 10.0 * variance_of(*spread, "press"));
+  EXPECT_NEAR(variance_of(*spread, "residual"), 0.09, 0.04);
+  ASSERT_FALSE(spread->levels.empty());
+  EXPECT_EQ(spread->levels[0].id, "S3");
+  EXPECT_NEAR(spread->levels[0].effect, 25.0 / 6.0, 0.3);
+  EXPECT_EQ(spread->levels[0].discs, 16);
+  EXPECT_THAT(spread->not_told, Contains(HasSubstr("shift: not known")));
 }
 
 // Property: plays of a disc count once, the quietest for noise.
 TEST(SpreadOf, TakesTheQuietestOfSeveralPlays) {
   Works one = two_presses();
   for (std::size_t i = 0; i < one.heard.size(); ++i)
-    one.heard[i].values[noise] = -60.0 + 0.1 * static_cast<double>(i % 7);
-  const auto before = spread_of(one.family, works::DiscSide::A, one.heard);
+    put(one.heard[i]) = -60.0 + 0.1 * static_cast<double>(i % 7);
+  const auto before = noise_of(one);
   const auto plays = one.heard;
   for (auto play : plays) {
     play.play = 2;
-    play.values[noise] = *play.values[noise] + 9.0;
+    put(play) = *put(play) + 9.0;
     one.heard.push_back(play);
   }
-  const auto after = spread_of(one.family, works::DiscSide::A, one.heard);
-  ASSERT_EQ(after.size(), 1U);
-  EXPECT_EQ(after[0].mean, before[0].mean);
-  EXPECT_EQ(after[0].discs, before[0].discs);
+  const auto after = noise_of(one);
+  ASSERT_TRUE(before && after);
+  EXPECT_EQ(after->mean, before->mean);
+  EXPECT_EQ(after->discs, before->discs);
 }
 
 // Sources that divide the discs alike are named together, not split by chance.
@@ -97,11 +101,11 @@ TEST(SpreadOf, SourcesThatGoTogetherAreNamedTogether) {
   }
   std::mt19937_64 draw{4};
   std::normal_distribution<double> normal;
-  for (auto& play : one.heard) play.values[noise] = -60.0 + normal(draw);
-  const auto spreads = spread_of(one.family, works::DiscSide::A, one.heard);
-  ASSERT_EQ(spreads.size(), 1U);
-  static_cast<void>(variance_of(spreads[0], "stamper or mounting"));
-  static_cast<void>(variance_of(spreads[0], "press or shift"));
+  for (auto& play : one.heard) put(play) = -60.0 + normal(draw);
+  const auto spread = noise_of(one);
+  ASSERT_TRUE(spread);
+  static_cast<void>(variance_of(*spread, "stamper or mounting"));
+  static_cast<void>(variance_of(*spread, "press or shift"));
 }
 
 /// Holes of `hole` along one direction a stamper, pins of `pin` turned anew with every mounting.
@@ -117,7 +121,7 @@ void put_off_centre(Works& one, double hole, double pin) {
     const double a = hole_turn[static_cast<std::size_t>(std::stoi(disc.stamper[0].substr(1)))];
     const double b = pin_turn[static_cast<std::size_t>(std::stoi(disc.mounting.substr(1)))];
     const double size = disc.press == "P2" ? pin : 0.0;
-    one.heard[i].off_centre =
+    one.heard[i].measures.off_centre =
         works::HeardOffset{.x_m = hole * std::cos(a) + size * std::cos(b) + 1e-5 * normal(draw),
                            .y_m = hole * std::sin(a) + size * std::sin(b) + 1e-5 * normal(draw)};
   }
@@ -169,35 +173,6 @@ TEST(OffCentreOf, NeedsAFewDiscs) {
   one.heard.resize(3);
   put_off_centre(one, 2e-4, 0.0);
   EXPECT_FALSE(off_centre_of(one.family, works::DiscSide::A, one.heard));
-}
-
-TEST(MeasuresOf, TakesWhatTheReportKnows) {
-  works::ListeningReport report;
-  EXPECT_FALSE(measures_of(report).values[noise]);
-  report.alignment.emplace().found = true;
-  report.noise.weighted_dB = -58.5;
-  const auto pattern = [&](works::PatternKind kind, std::optional<works::Nature> nature) {
-    auto& one = report.patterns.emplace_back();
-    one.kind = kind;
-    one.nature = nature;
-  };
-  pattern(works::PatternKind::arc, works::Nature::non_fill);
-  pattern(works::PatternKind::arc, works::Nature::dirt);
-  pattern(works::PatternKind::radial, std::nullopt);
-  report.levels.third_octave = {
-      {100.0, -9.0, -9.0, {}}, {1000.0, -1.0, -2.0, {}}, {10000.0, -9.0, -9.0, {}}};
-  report.wow.eccentricity_m = 2e-4;
-  report.wow.eccentricity_direction_deg = 90.0;
-  const auto measures = measures_of(report);
-  EXPECT_EQ(measures.values[noise], -58.5);
-  EXPECT_EQ(measures.values[static_cast<std::size_t>(works::SideMeasure::level)], -1.5);
-  EXPECT_NEAR(*measures.values[static_cast<std::size_t>(works::SideMeasure::non_fill)],
-              std::sqrt(1.375),
-              1e-15);
-  EXPECT_FALSE(measures.values[static_cast<std::size_t>(works::SideMeasure::warp)]);
-  ASSERT_TRUE(measures.off_centre);
-  EXPECT_NEAR(measures.off_centre->x_m, 0.0, 1e-18);
-  EXPECT_EQ(measures.off_centre->y_m, 2e-4);
 }
 
 }  // namespace
