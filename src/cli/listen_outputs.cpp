@@ -49,14 +49,6 @@ Outcome check_target(const char* option, const std::string& path, const ListenRe
   return Done{};
 }
 
-Result<draw::PictureFormat> picture_format(const std::string& path) {
-  if (path.empty() || path.ends_with(".png")) return draw::PictureFormat::png;
-  if (path.ends_with(".svg")) return draw::PictureFormat::svg;
-  if (path.ends_with(".pdf")) return draw::PictureFormat::pdf;
-  return refusal("--picture",
-                 fmt::format("{} ends with none of .png, .svg and .pdf; name it so", path));
-}
-
 Result<draw::PictureFormat> finder_format(const std::string& path) {
   if (path.empty() || path.ends_with(".pdf")) return draw::PictureFormat::pdf;
   if (path.ends_with(".svg")) return draw::PictureFormat::svg;
@@ -154,6 +146,14 @@ Result<std::string> finder(const works::ListeningReport& report,
 }
 
 }  // namespace
+
+Result<draw::PictureFormat> picture_format(const std::string& path) {
+  if (path.empty() || path.ends_with(".png")) return draw::PictureFormat::png;
+  if (path.ends_with(".svg")) return draw::PictureFormat::svg;
+  if (path.ends_with(".pdf")) return draw::PictureFormat::pdf;
+  return refusal("--picture",
+                 fmt::format("{} ends with none of .png, .svg and .pdf; name it so", path));
+}
 
 Result<std::vector<Outputs>> plan_outputs(const ListenRequest& request) {
   for (const auto& checked : {check_target("--json", request.json, request),

@@ -15,6 +15,9 @@ struct Outputs {
   draw::PictureFormat finder_format{draw::PictureFormat::pdf};  ///< of the finder
 };
 
+/// What the path of `--picture` ends with; PNG where it is empty. Errors: Fault::bad_input.
+Result<draw::PictureFormat> picture_format(const std::string& path);
+
 /// The outputs of each capture, worked out before anything is heard. A folder is one that exists or
 /// is written with a slash at its end; it gets one file a capture, named for it. Errors: a file for
 /// several captures, two captures of one name, an unknown picture format, a folder that is not

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "cli/commands.hpp"
+#include "cli/paint_trace.hpp"
 #include "listen/listen.hpp"
 
 namespace {
@@ -54,7 +55,7 @@ int main(int count, char** words) {
                   {.colour = isatty(STDOUT_FILENO) != 0 && std::getenv("NO_COLOR") == nullptr,
                    .progress = isatty(STDERR_FILENO) != 0}};
   std::vector<Command> commands{listen_command(goodside::listen::listen),
-                                trace_command(),
+                                trace_command(goodside::cli::paint_trace),
                                 limits_command(),
                                 check_disc_command(),
                                 play_command(),

@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "cli/commands.hpp"
+#include "cli/listen_outputs.hpp"
 #include "cli/trace_summary.hpp"
 #include "intake/safe_file.hpp"
 #include "json/trace_report.hpp"
@@ -59,6 +60,8 @@ Outcome write_outputs(const Args& args,
 int trace(const Args& args, Console& console, const TracePainter& paint) {
   const auto threads = args.read("--jobs", jobs);
   if (!threads) return console.refuse(threads.error());
+  if (const auto format = picture_format(paint ? args.text("--picture") : ""); !format)
+    return console.refuse(format.error());
   auto heard = heard_of(args, *threads);
   if (!heard) return console.refuse(heard.error());
   const auto traced = line::trace_family(std::move(*heard), *threads);

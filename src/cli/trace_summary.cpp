@@ -8,52 +8,21 @@
 
 #include "cli/standing_text.hpp"
 #include "cli/wrap.hpp"
+#include "draw/trace_words.hpp"
 #include "draw/words.hpp"
 
 namespace goodside::cli {
 namespace {
 
+using draw::named;
+using draw::percent;
+using draw::since;
 using works::ActKind;
-using works::CauseLevel;
 using works::NextAct;
 using works::RecurringFault;
 using works::TraceReport;
 
 constexpr std::size_t most_faults = 10, most_refused = 6, most_discs = 3;
-
-std::string_view word(CauseLevel level) {
-  switch (level) {
-    case CauseLevel::cut:
-      return "cut";
-    case CauseLevel::father:
-      return "father";
-    case CauseLevel::mother:
-      return "mother";
-    case CauseLevel::stamper:
-      return "stamper";
-    case CauseLevel::mounting:
-      return "mounting";
-    case CauseLevel::press:
-      return "press";
-    case CauseLevel::batch:
-      return "batch";
-    case CauseLevel::disc:
-      return "each disc alone";
-    case CauseLevel::dust:
-      return "dust";
-  }
-  return "";
-}
-
-std::string percent(double share) {
-  if (share > 0.99) return "> 99 %";
-  return share < 0.01 ? "< 1 %" : fmt::format("{:.0f} %", 100.0 * share);
-}
-
-std::string named(const works::Cause& cause) {
-  return cause.id.empty() ? std::string{word(cause.level)}
-                          : fmt::format("{} {}", word(cause.level), cause.id);
-}
 
 std::string on_discs(const RecurringFault& fault) {
   std::string text = fmt::format("on {} of {} heard", fault.on.size(), fault.heard);
@@ -69,32 +38,6 @@ std::string where(const RecurringFault& fault) {
       "{} {}", fault.side == works::DiscSide::A ? "A" : "B", draw::clock_s(fault.programme_s));
   if (fault.radius_m) text += fmt::format(", {:.0f} mm", *fault.radius_m * 1e3);
   if (fault.angle_deg) text += ", " + draw::degrees(*fault.angle_deg);
-  return text;
-}
-
-std::string ordinal(std::int64_t n) {
-  const auto last = n % 10;
-  const bool teen = n % 100 / 10 == 1;
-  return fmt::format("{}{}",
-                     n,
-                     teen || last > 3 || last == 0 ? "th"
-                     : last == 1                   ? "st"
-                     : last == 2                   ? "nd"
-                                                   : "rd");
-}
-
-std::string since(const works::Cause& cause) {
-  std::string text;
-  if (cause.since_birth > 0.5) text = "since its birth";
-  if (cause.onset) {
-    const auto& onset = *cause.onset;
-    text += text.empty() ? fmt::format("since impression {}", onset.best) : "";
-    if (onset.low != onset.high) text += fmt::format(" (90 %: {} to {})", onset.low, onset.high);
-  }
-  if (cause.onset_grown && cause.since_birth <= 0.5)
-    text += fmt::format(", from the {} that it grew", ordinal(cause.onset_grown->best));
-  if (cause.end && cause.end->probability > 0.5)
-    text += fmt::format(", gone from {} on", cause.end->first_without.best);
   return text;
 }
 

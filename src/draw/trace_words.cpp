@@ -2,9 +2,26 @@
 
 #include <fmt/format.h>
 
+#include <cstdint>
+
 #include "draw/words.hpp"
 
 namespace goodside::draw {
+namespace {
+
+/// "1st", "12th", "23rd".
+std::string ordinal(std::int64_t n) {
+  const auto last = n % 10;
+  const bool teen = n % 100 / 10 == 1;
+  return fmt::format("{}{}",
+                     n,
+                     teen || last > 3 || last == 0 ? "th"
+                     : last == 1                   ? "st"
+                     : last == 2                   ? "nd"
+                                                   : "rd");
+}
+
+}  // namespace
 
 std::string_view word(works::CauseLevel level) {
   switch (level) {
@@ -49,7 +66,7 @@ std::string since(const works::Cause& cause) {
     if (onset.low != onset.high) text += fmt::format(" (90 %: {} to {})", onset.low, onset.high);
   }
   if (cause.onset_grown && cause.since_birth <= 0.5)
-    text += fmt::format(", from its growth {} on", cause.onset_grown->best);
+    text += fmt::format(", from the {} that it grew", ordinal(cause.onset_grown->best));
   if (cause.end && cause.end->probability > 0.5)
     text += fmt::format(", gone from {} on", cause.end->first_without.best);
   return text;

@@ -73,6 +73,7 @@ Result<HeardFamily> read_heard_family(const std::string& family,
 
 Result<TracedFamily> trace_family(HeardFamily heard, int jobs) {
   works::Family family = heard.family;
+  std::vector<works::HeardPlay> plays = heard.plays;
   auto trace = trace::trace(
       std::move(heard.family), std::move(heard.plays), std::move(heard.refused), {.jobs = jobs});
   if (trace.reports == 0)
@@ -80,7 +81,7 @@ Result<TracedFamily> trace_family(HeardFamily heard, int jobs) {
                  fmt::format("no report can be tied to a disc of the family; the first: {}: {}",
                              trace.refused.front().what,
                              trace.refused.front().why)};
-  return TracedFamily{std::move(family), std::move(trace)};
+  return TracedFamily{std::move(family), std::move(trace), std::move(plays)};
 }
 
 }  // namespace goodside::line

@@ -28,6 +28,7 @@ Result<HeardFamily> read_heard_family(const std::string& family,
 struct TracedFamily {
   works::Family family;
   works::TraceReport trace;
+  std::vector<works::HeardPlay> plays;
 };
 
 /// The whole job. Errors: nothing usable.
