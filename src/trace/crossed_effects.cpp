@@ -15,8 +15,9 @@ namespace {
 
 // Deviations over that of the residual: what a search may try.
 constexpr double most_relative = 1e4;
-// Evaluations that all profiles of one model take about, and the operations they may.
-constexpr double profile_evaluations = 600.0, most_work = 1e10;
+// Evaluations that one bound of a profile takes about, and the operations that all of them may: some
+// seconds.
+constexpr double profile_evaluations = 600.0, most_work = 2e8;
 constexpr int bound_bits = 24;
 
 /// The model with what its fixed part explains taken off and of unit spread, so that steps need no
@@ -55,9 +56,14 @@ class Fitter {
 
   Outcome fit() {
     if (factors_ > 0) {
-      const auto found =
-          stats::minimise([&](std::span<const double> t) { return likelihood_.criterion(t); },
-                          box(std::vector<double>(factors_, 1.0), 0.5));
+      stats::Search search = box(std::vector<double>(factors_, 1.0), 0.5);
+      // With thousands of levels the variances are not known to a hundredth: one search is enough.
+      if (!may_profile()) {
+        search.once = true;
+        search.tolerance = 1e-5;
+      }
+      const auto found = stats::minimise(
+          [&](std::span<const double> t) { return likelihood_.criterion(t); }, search);
       if (!found) return found.error();
       relative_ = found->at;
       evaluations_ = found->evaluations;

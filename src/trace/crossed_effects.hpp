@@ -44,7 +44,7 @@ struct CrossedFit {
 /// mixed-effects models using lme4", J. Statistical Software 67 (1), 2015, equations 41, 42.
 /// Intervals at `confidence`: a deviation's profile of -2 l rises by chi2(confidence; 1) over its
 /// least value; towards nought it may not, then the interval begins there. Where the profile would
-/// take more than some 10^10 operations, they are of the delta method on the logarithm of the
+/// take more than a few seconds (some thousand levels), they are of the delta method on the logarithm of the
 /// deviation, and for a variance of nought the profile with the others held.
 /// Cost: a sparse factorisation an evaluation, about 100 for the fit, 5,000 for the profiles.
 /// Errors: Fault::bad_input for fewer readings than fixed columns + 2, or readings without any

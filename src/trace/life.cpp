@@ -4,12 +4,12 @@
 
 #include <algorithm>
 #include <cmath>
-#include <functional>
 #include <map>
 #include <string>
 #include <vector>
 
 #include "stats/interval.hpp"
+#include "trace/in_parallel.hpp"
 #include "trace/turnbull.hpp"
 #include "trace/weibull_lives.hpp"
 
@@ -100,121 +100,121 @@ works::CauseLife figures(const Numbered& group,
           .tenth_closings = figure(WeibullFigure::tenth)};
 }
 
-class Reporter {
- public:
-  explicit Reporter(const LifeOptions& options) : options_{options} {
-    report_.confidence = options.confidence;
+/// What is to be told of one group, and what was.
+struct Task {
+  std::string by, value;
+  Lives lives;
+  works::LifeGroup group{};
+  std::vector<works::Undetermined> undetermined{};
+  Outcome done{Done{}};
+
+  void without(const std::string& field, const std::string& why) {
+    const std::string whose = value.empty() ? by : fmt::format("{} {}", by, value);
+    undetermined.push_back({fmt::format("{} of {}", field, whose), why});
   }
-
-  Outcome add(const std::string& by, const std::string& value, const Lives& lives) {
-    works::LifeGroup group{.by = by, .value = value, .stampers = static_cast<int>(lives.size())};
-    const Numbered known = numbered(lives);
-    for (const auto& life : known.lives) group.ended += life.ended() ? 1 : 0;
-    if (const auto curve = turnbull(known.lives)) {
-      group.curve = curve->steps;
-      group.curve_gap = curve->gap;
-    } else {
-      without(group, "curve", curve.error().text);
-    }
-    const auto done = add_laws(group, known);
-    report_.groups.push_back(std::move(group));
-    return done;
-  }
-
-  void test(const std::string& by, const std::map<std::string, Lives>& groups) {
-    Lives all;
-    double apart = 0.0;
-    int count = 0;
-    for (const auto& [value, lives] : groups) {
-      const auto fit = one_law(lives);
-      if (!fit) continue;
-      apart += *fit;
-      ++count;
-      all.insert(all.end(), lives.begin(), lives.end());
-    }
-    if (count < 2) return;
-    const auto together = one_law(all);
-    if (!together) return;
-    report_.tests.push_back({.by = by,
-                             .chance = stats::chi_squared_tail(
-                                 std::max(0.0, 2.0 * (apart - *together)), 2.0 * (count - 1))});
-  }
-
-  works::LifeReport take() { return std::move(report_); }
-
- private:
-  Outcome add_laws(works::LifeGroup& group, const Numbered& known) {
-    if (known.causes.empty()) {
-      without(group, "causes", fmt::format("none of {} stampers has ended yet", group.stampers));
-      return Done{};
-    }
-    const auto fit = fit_weibull(known.lives, known.causes.size(), options_.ends_for_shape);
-    if (!fit) {
-      without(group, "causes", fit.error().text);
-      return Done{};
-    }
-    group.log_likelihood = fit->log_likelihood;
-    for (std::size_t k = 0; k < known.causes.size(); ++k)
-      group.causes.push_back(figures(known, *fit, k, options_.confidence));
-    if (!options_.costs) return Done{};
-    PullCosts costs{.planned_change = options_.costs->planned_change,
-                    .disc = options_.costs->disc,
-                    .failures = {}};
-    for (const auto& cause : known.causes)
-      costs.failures.push_back(cost_of(*options_.costs, cause));
-    const auto limit = pull_limit(fit->laws, costs);
-    if (!limit) return limit.error();
-    group.pull = *limit;
-    return Done{};
-  }
-
-  /// Log likelihood of one law for ends by any cause; none where there are too few.
-  [[nodiscard]] std::optional<double> one_law(const Lives& lives) const {
-    Lives blind = lives;
-    int ended = 0;
-    for (auto& life : blind) {
-      life.cause.reset();
-      ended += life.ended_by_closings ? 1 : 0;
-    }
-    if (ended < options_.ends_for_shape) return std::nullopt;
-    const auto fit = fit_weibull(numbered(blind).lives, 1, options_.ends_for_shape);
-    return fit ? std::optional{fit->log_likelihood} : std::nullopt;
-  }
-
-  void without(const works::LifeGroup& group, const std::string& field, const std::string& why) {
-    const std::string whose =
-        group.value.empty() ? group.by : fmt::format("{} {}", group.by, group.value);
-    report_.undetermined.push_back({fmt::format("{} of {}", field, whose), why});
-  }
-
-  const LifeOptions& options_;
-  works::LifeReport report_{};
 };
+
+Outcome add_pull(Task& task, const Numbered& known, const WeibullFit& fit, const LifeCosts& money) {
+  PullCosts costs{.planned_change = money.planned_change, .disc = money.disc, .failures = {}};
+  for (const auto& cause : known.causes) costs.failures.push_back(cost_of(money, cause));
+  const auto limit = pull_limit(fit.laws, costs);
+  if (!limit) return limit.error();
+  task.group.pull = *limit;
+  return Done{};
+}
+
+void tell(Task& task, const LifeOptions& options) {
+  auto& group = task.group;
+  group.by = task.by;
+  group.value = task.value;
+  group.stampers = static_cast<int>(task.lives.size());
+  const Numbered known = numbered(task.lives);
+  for (const auto& life : known.lives) group.ended += life.ended() ? 1 : 0;
+  if (const auto curve = turnbull(known.lives)) {
+    group.curve = curve->steps;
+    group.curve_gap = curve->gap;
+  } else {
+    task.without("curve", curve.error().text);
+  }
+  if (known.causes.empty())
+    return task.without("causes", fmt::format("none of {} stampers has ended yet", group.stampers));
+  const auto fit = fit_weibull(known.lives, known.causes.size(), options.ends_for_shape);
+  if (!fit) return task.without("causes", fit.error().text);
+  group.log_likelihood = fit->log_likelihood;
+  for (std::size_t k = 0; k < known.causes.size(); ++k)
+    group.causes.push_back(figures(known, *fit, k, options.confidence));
+  if (options.costs) task.done = add_pull(task, known, *fit, *options.costs);
+}
+
+/// Log likelihood of one law for ends by any cause; none where there are too few.
+std::optional<double> one_law(const Lives& lives, int fewest) {
+  Lives blind = lives;
+  int ended = 0;
+  for (auto& life : blind) {
+    life.cause.reset();
+    ended += life.ended_by_closings ? 1 : 0;
+  }
+  if (ended < fewest) return std::nullopt;
+  const auto fit = fit_weibull(numbered(blind).lives, 1, fewest);
+  return fit ? std::optional{fit->log_likelihood} : std::nullopt;
+}
+
+using Groups = std::map<std::string, Lives>;
+
+std::optional<works::GroupTest> test(const std::string& by, const Groups& groups, int fewest) {
+  Lives all;
+  double apart = 0.0;
+  int count = 0;
+  for (const auto& [value, lives] : groups) {
+    const auto fit = one_law(lives, fewest);
+    if (!fit) continue;
+    apart += *fit;
+    ++count;
+    all.insert(all.end(), lives.begin(), lives.end());
+  }
+  if (count < 2) return std::nullopt;
+  const auto together = one_law(all, fewest);
+  if (!together) return std::nullopt;
+  const double gain = std::max(0.0, 2.0 * (apart - *together));
+  return works::GroupTest{.by = by, .chance = stats::chi_squared_tail(gain, 2.0 * (count - 1))};
+}
+
+Groups by_value(std::span<const works::StamperLife> lives, std::string works::StamperLife::*which) {
+  Groups groups;
+  for (const auto& life : lives)
+    if (const auto& value = life.*which; !value.empty()) groups[value].push_back(life);
+  return groups;
+}
 
 }  // namespace
 
 Result<works::LifeReport> stamper_lives(std::span<const works::StamperLife> lives,
                                         const LifeOptions& options) {
   if (const auto checked = check(lives, options); !checked) return checked.error();
-  Reporter reporter{options};
-  if (const auto done = reporter.add("all", "", {lives.begin(), lives.end()}); !done)
-    return done.error();
   struct Kind {
     const char* name;
     std::string works::StamperLife::*value;
   };
+  works::LifeReport report{.confidence = options.confidence};
+  std::vector<Task> tasks{{.by = "all", .value = "", .lives = {lives.begin(), lives.end()}}};
   for (const Kind& kind : {Kind{"material", &works::StamperLife::material},
                            Kind{"press", &works::StamperLife::press},
                            Kind{"facing", &works::StamperLife::facing}}) {
-    std::map<std::string, Lives> groups;
-    for (const auto& life : lives)
-      if (const auto& value = life.*kind.value; !value.empty()) groups[value].push_back(life);
+    const Groups groups = by_value(lives, kind.value);
     if (groups.size() < 2) continue;
     for (const auto& [value, group] : groups)
-      if (const auto done = reporter.add(kind.name, value, group); !done) return done.error();
-    reporter.test(kind.name, groups);
+      tasks.push_back({.by = kind.name, .value = value, .lives = group});
+    if (const auto tested = test(kind.name, groups, options.ends_for_shape))
+      report.tests.push_back(*tested);
   }
-  return reporter.take();
+  in_parallel(tasks.size(), options.jobs, [&](std::size_t i) { tell(tasks[i], options); });
+  for (auto& task : tasks) {
+    if (!task.done) return task.done.error();
+    report.groups.push_back(std::move(task.group));
+    report.undetermined.insert(
+        report.undetermined.end(), task.undetermined.begin(), task.undetermined.end());
+  }
+  return report;
 }
 
 }  // namespace goodside::trace

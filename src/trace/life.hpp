@@ -20,6 +20,7 @@ struct LifeOptions {
   double confidence{0.95};
   int ends_for_shape{3};             ///< by one cause; with fewer its shape is taken as 1
   std::optional<LifeCosts> costs{};  ///< none: no pull limit
+  int jobs{};                        ///< threads; 0: one a core. The answer does not depend on it
 };
 
 /// Stampers' lives: all together, then by material, press and facing wherever two or more values

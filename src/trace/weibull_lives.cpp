@@ -17,7 +17,7 @@ const double least_log_spread = std::log(1.0 / 50.0), most_log_spread = std::log
 constexpr double age_reach = 10.0;
 // Beyond it a hazard is as good as boundless, and still a number.
 constexpr double most_exponent = 700.0;
-constexpr int bound_bits = 26;
+constexpr int bound_bits = 21;
 const double tenth_hazard = -std::log1p(-0.1);
 
 /// log(1 - exp(-x)) for x >= 0.
@@ -121,13 +121,13 @@ class Parameters {
   }
   [[nodiscard]] const std::vector<WeibullLaw>& laws() const { return laws_; }
 
-  /// Beside the best fit a search need not be begun again, nor be finer than 1e-4 of its step: the
+  /// Beside the best fit a search need not be begun again, nor be finer than 1e-3 of its step: the
   /// likelihood is flat there and within 1e-8 of its best.
   [[nodiscard]] stats::Search search(double step, bool beside) const {
     stats::Search search;
     if (beside) {
       search.once = true;
-      search.tolerance = 1e-4;
+      search.tolerance = 1e-3;
     }
     search.start = point();
     for (std::size_t i = 0; i < free_.size(); ++i) {

@@ -25,7 +25,8 @@ class PaintTrace : public ::testing::Test {
 
   [[nodiscard]] std::vector<std::string> files() const {
     std::vector<std::string> names;
-    for (const auto& entry : fs::directory_iterator{folder_}) names.push_back(entry.path().filename());
+    for (const auto& entry : fs::directory_iterator{folder_})
+      names.push_back(entry.path().filename());
     return names;
   }
 

@@ -63,6 +63,14 @@ TEST(Integrate, AgreesWithTheClosedForm) {
       integrate([](double x) { return std::exp(-x); }, 0.0, 30.0), -std::expm1(-30.0), 1e-10);
 }
 
+// Regression, 2026-11-26: on a short range the rule was halved to its last level, 10^6 calls.
+TEST(Integrate, TakesFewCallsOnAShortRange) {
+  int calls = 0;
+  const double found = integrate([&](double x) { return ++calls, std::exp(-x); }, 0.0, 1e-12);
+  EXPECT_NEAR(found / -std::expm1(-1e-12), 1.0, 1e-12);
+  EXPECT_LT(calls, 200);
+}
+
 // Published: SciPy 1.10, stats.chi2.ppf(0.95, 1) and ppf(0.9, 4).
 TEST(ChiSquaredQuantile, AgreesWithSciPy) {
   EXPECT_NEAR(chi_squared_quantile(0.95, 1.0), 3.841458820694124, 1e-12);
