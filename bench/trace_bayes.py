@@ -32,7 +32,8 @@ MOST_PLACES = 80
 class Hypotheses:
     """Every cause x onset x end of a works as rows: log prior, node, share of each disc that carries, onset impressions."""
 
-    def __init__(self, works):
+    def __init__(self, works, prior=None):
+        """`prior`: causes to weigh instead of the model's."""
         self.works = works
         discs = works.discs
         self.low = np.ones(len(discs), int)
@@ -40,13 +41,15 @@ class Hypotheses:
         self.stamper = np.array([d.stamper for d in discs])
         for i, d in enumerate(discs):
             self.low[i], self.high[i] = closings_of(works, d)
-        self.rows = []       # (log prior, level, node, first closing's impressions)
+        self.rows = []       # (prior, level, node, the impressions that may be its first)
+        self.carried = []    # [(stamper, first closing, closing before which it ends)] of each row; real, mid-group
         shares = []
-        for cause in causes(works):
+        for cause in causes(works) if prior is None else prior:
             if cause.stampers:
                 inside = np.isin(self.stamper, cause.stampers).astype(np.float32)
                 first = min(int(works.stampers[k].impressions[0]) for k in cause.stampers)
-                self.add(shares, cause, cause.probability, inside, np.array([first]))
+                whole = [(k, 1, works.stampers[k].closings + 1) for k in cause.stampers]
+                self.add(shares, cause, cause.probability, inside, np.array([first]), whole)
             else:
                 self.spans(shares, cause)
         self.log_prior = np.log([row[0] for row in self.rows])
@@ -57,9 +60,10 @@ class Hypotheses:
         self.design = np.concatenate([self.share[:, self.exact]] +
                                      [(quarter == q).astype(np.float32) for q in (1, 2, 3, 4)], axis=1)
 
-    def add(self, shares, cause, probability, share, impressions):
+    def add(self, shares, cause, probability, share, impressions, carried):
         if probability > 0:
             self.rows.append((probability, cause.level, cause.node, impressions))
+            self.carried.append(carried)
             shares.append(share)
 
     def share_of(self, k, begin, before):
@@ -91,14 +95,16 @@ class Hypotheses:
             impressions = s.impressions[a - 1:b]
             if not free:
                 before = cause.end[1] if cause.end[1] > begin else s.closings + 1
-                self.add(shares, cause, p, self.share_of(cause.stamper, begin, before), impressions)
+                self.add(shares, cause, p, self.share_of(cause.stamper, begin, before), impressions,
+                         [(cause.stamper, begin, before)])
                 continue
             # The last closing that carries, uniform from the onset on.
             ends = self.groups(cause.stamper, int(np.ceil(begin)), cause.end[1], FREE_END_EDGES)
             left = max(cause.end[1] - int(np.ceil(begin)) + 1, 1)
             for c, d in ends:
-                self.add(shares, cause, p * (d - c + 1) / left,
-                         self.share_of(cause.stamper, begin, max(0.5 * (c + d) + 1.0, begin + 1.0)), impressions)
+                before = max(0.5 * (c + d) + 1.0, begin + 1.0)
+                self.add(shares, cause, p * (d - c + 1) / left, self.share_of(cause.stamper, begin, before), impressions,
+                         [(cause.stamper, begin, before)])
 
     def log_likelihood(self, ratio_log):
         """[rows, combinations] from the discs' log ratios [discs, combinations]."""

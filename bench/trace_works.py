@@ -741,7 +741,7 @@ def disc_entry(works, disc):
             "spindle": f"T{(disc.low - 1) // works.spindle + 1}" if exact else None, "carton": None, "fetchable": disc.fetchable}
 
 
-def truth_of(works):
+def truth_of(works, small=False):
     """What the judge knows. `same`: the nodes that touched the same heard discs since birth as the true one."""
     touched = {}
     for (level, node), stampers in nodes_of(works).items():
@@ -761,16 +761,16 @@ def truth_of(works):
                        "onset_low": f["onset"], "onset_high": last_possible, "carrying": [d.id for d in carrying],
                        "reported": reported, "counts": len(reported) >= 3,
                        "same": [n for n, discs in touched.items() if discs == touched[f["node"]]]})
-    return {"model": works.model.name, "seed": works.seed, "length_s": works.length_s, "rpm": works.rpm, "chance": works.chance,
+    return {"model": works.model.name, "seed": works.seed, "small": small, "length_s": works.length_s, "rpm": works.rpm, "chance": works.chance,
             "sigma_s": works.sigma_s, "heard": len(works.discs), "impressions": works.impressions,
             "touched": {n: sorted(discs) for n, discs in touched.items()}, "faults": faults, "alone": works.alone}
 
 
-def write(works, folder):
+def write(works, folder, small=False):
     folder = pathlib.Path(folder)
     (folder / "reports").mkdir(parents=True, exist_ok=True)
     (folder / "family.json").write_text(json.dumps(family_of(works)))
-    (folder / "truth.json").write_text(json.dumps(truth_of(works)))
+    (folder / "truth.json").write_text(json.dumps(truth_of(works, small)))
     for disc in works.discs:
         for p, one in enumerate(disc.plays):
             name = f"{disc.id}-{p + 1}"
@@ -780,7 +780,7 @@ def write(works, folder):
 def write_seed(job):
     folder, model, seed, small = job
     works = make(model, seed, small)
-    write(works, pathlib.Path(folder) / f"{model}-{seed:05d}")
+    write(works, pathlib.Path(folder) / f"{model}-{seed:05d}", small)
     return len(works.faults), sum(len(d.plays) for d in works.discs)
 
 
