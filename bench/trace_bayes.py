@@ -11,7 +11,8 @@ Exact Bayes
   A disc's own fault that several of its plays repeat is weighed as the alternative to chance on that disc.
   Every cause of the prior is enumerated (trace_works.causes): onsets between every two discs heard, ends of themselves over
   at most 24 edges a stamper, a disc known only as a range by the share of its range that carries (in quarters).
-  The odds of a place are the prior's rate of recurring faults times that sum; places are taken above even odds.
+  The odds of a place are the prior's rate of recurring faults times that sum; places are taken from 9 to 1, as a false
+  family costs more than one that waits for its next disc.
   Known shortfalls, all small: a remark counts as if one fault more could have called for it; clumps of chance faults
   (model clustered) are taken as Poisson at their mean rate; scratches are weighed by their best single tick.
 
@@ -22,9 +23,10 @@ Majority rule
 """
 import numpy as np
 
-from trace_works import CHANCE_HEARD, KIND_SHARE, REMARK_TRUE, causes
+from trace_works import CHANCE_HEARD, KIND_SHARE, REMARK_TRUE, REPLAY_DB, causes
 
 FREE_END_EDGES = 24
+LEAST_LOG_ODDS = np.log(9.0)
 SCORE_FLOOR = 5.0
 MOST_PLACES = 80
 
@@ -108,9 +110,10 @@ class Hypotheses:
 
     def log_likelihood(self, ratio_log):
         """[rows, combinations] from the discs' log ratios [discs, combinations]."""
+        ratio_log = np.maximum(ratio_log, -60.0)
         columns = [ratio_log[self.exact]]
         ratio = np.exp(np.minimum(ratio_log[self.ranged], 60.0))
-        columns += [np.log1p(0.25 * q * (ratio - 1.0)) for q in (1, 2, 3, 4)]
+        columns += [np.log(0.25 * q * ratio + (1.0 - 0.25 * q)) for q in (1, 2, 3, 4)]
         return self.design @ np.concatenate(columns).astype(np.float32)
 
 
@@ -219,26 +222,37 @@ class Evidence:
             dt, w = remark["programme_s"] - t_s, 0.5 * remark["within_s"]
             there = np.exp(-0.5 * (dt / w) ** 2) / (w * np.sqrt(2 * np.pi)) * self.works.length_s
             out[i] += np.log((1 - REMARK_TRUE) + REMARK_TRUE * (0.5 + 0.5 * there))
-        hits = times * np.exp(-0.0) > 1.0
+        hits = times > 1.0
         information = (1.0 / self.sigma_s[self.play[near]][hits] ** 2).sum()
         return out, 1.0 / np.sqrt(max(information, 1.0 / self.sigma_s.max() ** 2))
 
     def weigh_own(self, out, t_s, near, listening):
-        """A replayed disc may have a fault of its own there: the null is then better than two chance faults."""
+        """A replayed disc may have a fault of its own there: the null is then better than a chance fault a play."""
         for i in np.unique(self.disc[self.play[near]]):
             if not self.replayed[i]:
                 continue
             mine = np.flatnonzero((self.disc == i) & listening)
-            hit = near[np.isin(self.play[near], mine)]
-            if len(np.unique(self.play[hit])) < 2:
+            hits = [e for j in mine for e in near[self.play[near] == j][:1]]
+            if len(hits) < 2:
                 continue
-            rate = float(self.chance(t_s))
-            own = np.log(rate * self.works.pressed_share / CHANCE_HEARD)
-            for j in mine:
-                dens = self.model.jitter_pdf(self.t[hit[self.play[hit] == j]] - t_s, self.sigma_s[j]).sum()
-                own += np.log((1 - CHANCE_HEARD) + CHANCE_HEARD * dens / rate)
-            spread = np.sqrt(2 * np.pi) * self.sigma_s[mine].min() / np.sqrt(len(np.unique(self.play[hit])))
-            out[i] -= np.logaddexp(0.0, own + np.log(spread))
+            out[i] -= np.logaddexp(0.0, self.log_own(t_s, mine, np.array(hits)))
+
+    def log_own(self, t_s, mine, hits):
+        """Log ratio of one fault of the disc's own behind the hits, against as many chance faults."""
+        m, sigma = len(hits), self.sigma_s[self.play[hits]]
+        weight = 1.0 / sigma ** 2
+        mean_s = (weight * self.t[hits]).sum() / weight.sum()
+        rate = float(self.chance(t_s))
+        times = np.log(self.model.jitter_pdf(self.t[hits] - mean_s, sigma) / rate).sum() \
+            + 0.5 * np.log(2 * np.pi / weight.sum()) + np.log(rate * self.works.pressed_share / CHANCE_HEARD)
+        heard = m * np.log(CHANCE_HEARD) + (len(mine) - m) * np.log(1 - CHANCE_HEARD)
+        x = self.excess[hits]
+        marks = np.log(self.model.chance_mark_pdf(np.array([x.mean()]))[0]) \
+            - np.log(self.model.chance_mark_pdf(x)).sum() - 0.5 * ((x - x.mean()) ** 2).sum() / REPLAY_DB ** 2 \
+            - (m - 1) * np.log(np.sqrt(2 * np.pi) * REPLAY_DB) - 0.5 * np.log(m)
+        kinds = self.kind[hits]
+        alike = -np.log(KIND_SHARE[kinds[1:]]).sum() if len(set(kinds)) == 1 else -np.inf
+        return times + heard + marks + alike
 
 
 def log_sum(x, axis=None):
@@ -287,14 +301,14 @@ def entry_of(works, hypotheses, evidence, t_s, odds, posterior):
 
 
 def exact_bayes(works):
-    """Every place with better than even odds of a recurring fault."""
+    """Every place where a recurring fault is as likely as 9 to 1."""
     if not works.discs:
         return []
     evidence, hypotheses = Evidence(works), Hypotheses(works)
     out = []
     for t_s in evidence.places():
         odds, posterior, _, _ = weigh(hypotheses, evidence, t_s)
-        if odds <= 0:
+        if odds <= LEAST_LOG_ODDS:
             continue
         entry = entry_of(works, hypotheses, evidence, t_s, odds, posterior)
         if len(entry["on"]) >= 2:

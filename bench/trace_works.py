@@ -55,6 +55,7 @@ KIND_SHARE = np.array([0.7, 0.2, 0.1])
 CHANCE_HEARD = 0.85
 BRUSHED_TAKES, WASHED_TAKES, NEW_DUST = 0.8, 0.95, 0.1
 REMARK_TRUE = 0.7
+REPLAY_DB = 1.0  # how far the excess of a disc's own fault strays from play to play
 SEPARATION_S = 0.5
 
 
@@ -544,7 +545,7 @@ def play(rng, works, disc, own, after, heard=None):
     events = []
     for t, excess, kind, _ in own:
         if rng.random() < CHANCE_HEARD:
-            events.append([t, excess, kind, None, None])
+            events.append([t, excess + REPLAY_DB * rng.normal(), kind, None, None])
     for number, fault in enumerate(works.faults):
         if not carries(works, fault, disc):
             continue
@@ -560,7 +561,7 @@ def play(rng, works, disc, own, after, heard=None):
         events += ticks
     for t, excess in disc_alone(works, disc):
         if rng.random() < 0.9:
-            events.append([t, excess, 0, None, None])
+            events.append([t, excess + REPLAY_DB * rng.normal(), 0, None, None])
     times = np.array([e[0] for e in events])
     times = times + model.offset_s(rng, sigma_s) + model.jitter_s(rng, sigma_s, len(times))
     keep = [i for i in np.argsort(times) if is_heard(heard, times[i])]
