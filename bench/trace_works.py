@@ -643,10 +643,11 @@ def make(model_name, seed, small=False):
     return works
 
 
-def make_search(model_name, seed, listed=True):
+def make_search(model_name, seed, listed=True, known=None):
     """A works for the search of an onset: 3 stampers of 1,000 closings on one press, 4 to 8 discs of each heard, one fault
     that one stamper took at an impression. Every disc can still be fetched: listed one by one (`listed`), or known by cartons
-    of 10. The seed moves on until the fault was heard on 2 discs at least, as nobody searches for what was never noticed."""
+    of 10. The seed moves on until the fault was heard on 2 discs at least and `known(works)` holds, as nobody searches for
+    what cannot be told from chance yet."""
     model = MODELS[model_name]
     for attempt in range(1000):
         rng = np.random.default_rng([seed, attempt, 77])
@@ -664,7 +665,7 @@ def make_search(model_name, seed, listed=True):
                   int(rng.choice(3, p=KIND_SHARE)), 1)
         for disc in works.discs:
             disc.plays.append(play(rng, works, disc, own_faults(rng, works), "as found", [[0.0, works.length_s]]))
-        if sum(0 in disc.plays[0].of for disc in works.discs) >= 2:
+        if sum(0 in disc.plays[0].of for disc in works.discs) >= 2 and (known is None or known(works)):
             break
     heard = {disc.impression for disc in works.discs}
     works.listed = listed
