@@ -106,7 +106,8 @@ def judge(entries, truth):
             chosen[fault["id"]] = entry
     rows = [row_of(fault, chosen.get(fault["id"]), truth) for fault in truth["faults"] if fault["counts"]]
     alone = [e for e in false if any(abs(e["programme_s"] - a["programme_s"]) <= tolerance_s(truth) for a in truth["alone"])]
-    return {"rows": rows, "false": len(false), "false_of_3": sum(len(e["on"]) >= 3 for e in false), "blamed": len(alone), "split": split,
+    return {"rows": rows, "false": len(false),
+            "false_of_3": sum(len(e["on"]) >= 3 for e in false), "blamed": len(alone), "split": split,
             "false_entries": [{k: e.get(k) for k in ("programme_s", "on", "cause")} for e in false]}
 
 
@@ -177,7 +178,8 @@ def summary_of(works, who):
     return {"families": len(rows), "found": len(found), "false_200": 200 * sum(j["false"] for j in judged) / max(len(judged), 1),
             "false_of_3": 200 * sum(j["false_of_3"] for j in judged) / max(len(judged), 1),
             "blamed": sum(j["blamed"] for j in judged), "split": sum(j["split"] for j in judged),
-            "right": sum(r["right"] for r in found), "exact": sum(r["exact"] for r in found), "class_right": sum(r["class_right"] for r in found),
+            "right": sum(r["right"] for r in found), "exact": sum(r["exact"] for r in found),
+            "class_right": sum(r["class_right"] for r in found),
             "sure": len(sure), "sure_right": sum(r["right"] for r in sure), "sure_exact": sum(r["exact"] for r in sure),
             "like": len(like), "like_right": sum(r["right"] for r in like),
             "covered": sum(r["covered"] for r in spans), "spans": len(spans),
@@ -220,9 +222,13 @@ def print_reliability(who, rows):
     for low, high in zip(EDGES, EDGES[1:]):
         node = [(r["posterior"], r["exact"]) for r in rows if low <= r["posterior"] < high]
         like = [(r["like"], r["right"]) for r in rows if low <= min(r["like"], 1.0) < high]
-        text = [f"{len(b):6d}  {np.mean([p for p, _ in b]):.3f}  {np.mean([x for _, x in b]):.3f}" if b else f"{0:6d}      -      -"
-                for b in (node, like)]
-        print(f"  {low:.2f} to {min(high, 1.0):.2f}  {text[0]}   {text[1]}")
+        print(f"  {low:.2f} to {min(high, 1.0):.2f}  {given_and_right(node)}   {given_and_right(like)}")
+
+
+def given_and_right(pairs):
+    if not pairs:
+        return f"{0:6d}      -      -"
+    return f"{len(pairs):6d}  {np.mean([p for p, _ in pairs]):.3f}  {np.mean([x for _, x in pairs]):.3f}"
 
 
 def print_times(works):

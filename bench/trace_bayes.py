@@ -14,7 +14,8 @@ Exact Bayes
   The odds of a place are the prior's rate of recurring faults times that sum; places are taken from 9 to 1, as a false
   family costs more than one that waits for its next disc.
   Known shortfalls, all small: a remark counts as if one fault more could have called for it; clumps of chance faults
-  (model clustered) are taken as Poisson at their mean rate; scratches are weighed by their best single tick.
+  (model clustered) are taken as Poisson at their mean rate; scratches are weighed by their best single tick. It is told the
+  steps that nobody noted and every mounting's first and last closing, which the program must infer.
 
 Majority rule
   Times sorted; faults no further apart than 3 sigma (at least 5 ms) make a group; a group on 3 discs or more recurs. Its cause is

@@ -717,7 +717,6 @@ def family_of(works):
     parts += [{"id": f"M{m + 1}", "kind": "mother", "parent": "F1", "grown": m + 1} for m in range(works.mothers)]
     parts += [{"id": s.id, "kind": "stamper", "parent": f"M{s.mother + 1}", "grown": s.grown} for s in works.stampers]
     discs = [disc_entry(works, disc) for disc in works.discs]
-    stamper_at = {}
     for i in getattr(works, "shelf", []):
         k = (i - 1) // 1000
         discs.append(disc_entry(works, Disc(f"D{i:06d}", i, k, k, i, i, True, fetchable=True)))
@@ -763,8 +762,8 @@ def truth_of(works, small=False):
                        "onset_low": f["onset"], "onset_high": last_possible, "carrying": [d.id for d in carrying],
                        "reported": reported, "counts": len(reported) >= 3,
                        "same": [n for n, discs in touched.items() if discs == touched[f["node"]]]})
-    return {"model": works.model.name, "seed": works.seed, "small": small, "length_s": works.length_s, "rpm": works.rpm, "chance": works.chance,
-            "sigma_s": works.sigma_s, "heard": len(works.discs), "impressions": works.impressions,
+    return {"model": works.model.name, "seed": works.seed, "small": small, "length_s": works.length_s, "rpm": works.rpm,
+            "chance": works.chance, "sigma_s": works.sigma_s, "heard": len(works.discs), "impressions": works.impressions,
             "touched": {n: sorted(discs) for n, discs in touched.items()}, "faults": faults, "alone": works.alone}
 
 
