@@ -6,6 +6,8 @@
 #include <span>
 #include <utility>
 
+#include "signal/half_band.hpp"
+
 namespace goodside::listen {
 namespace {
 
@@ -83,20 +85,24 @@ Outcome CutLayer::try_readings(std::int64_t first,
   return Done{};
 }
 
-void CutLayer::read_groove(const GrooveReading& reading, LaidPiece& piece) const {
+void CutLayer::read_groove(const GrooveReading& reading, LaidPiece& piece) {
   for (auto& channel : piece.bend) channel.clear();
-  if (mono_) return;
-  if (reading.limiting != 0.0)
-    limit_cut(piece.warped, reading.limiting, piece.bend, piece.prediction);
-  if (reading.strength_m2 == 0.0) return;
+  if (mono_ || (reading.limiting == 0.0 && reading.strength_m2 == 0.0)) return;
+  for (std::size_t i = 0; i < 2; ++i) signal::double_rate(piece.warped[i], groove_[i]);
+  if (reading.limiting != 0.0) limit_cut(groove_, reading.limiting, piece.bend, storage_);
+  if (reading.strength_m2 != 0.0) trace_groove(reading, piece);
+  for (std::size_t i = 0; i < 2; ++i) signal::halve_rate(groove_[i], piece.warped[i]);
+}
+
+void CutLayer::trace_groove(const GrooveReading& reading, LaidPiece& piece) {
   const double middle_s =
       (static_cast<double>(piece.first) + 0.5 * static_cast<double>(piece.capture[0].size())) /
       rate_Hz();
   const FollowedStretch* stretch = stretch_at(track_, middle_s);
   if (stretch == nullptr) stretch = &track_.stretches.front();
   const double speed_m_per_s = reading.speed_m_per_s(stretch->curve.programme_at(middle_s));
-  trace_cut(
-      piece.warped, {reading.strength_m2, speed_m_per_s, rate_Hz()}, piece.bend, piece.prediction);
+  const double groove_rate_Hz = rate_Hz() * static_cast<double>(groove_oversampling);
+  trace_cut(groove_, {reading.strength_m2, speed_m_per_s, groove_rate_Hz}, piece.bend, storage_);
 }
 
 Outcome CutLayer::read_capture(std::int64_t first, std::size_t count, LaidPiece& piece) {

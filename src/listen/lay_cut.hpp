@@ -63,7 +63,8 @@ class CutLayer {
 
  private:
   Outcome read_capture(std::int64_t first, std::size_t count, LaidPiece& piece);
-  void read_groove(const GrooveReading& reading, LaidPiece& piece) const;
+  void read_groove(const GrooveReading& reading, LaidPiece& piece);
+  void trace_groove(const GrooveReading& reading, LaidPiece& piece);
   Outcome warp_cut(LaidPiece& piece, StereoSamples& storage);
 
   std::unique_ptr<PieceReader> capture_, reference_;
@@ -71,6 +72,7 @@ class CutLayer {
   bool mono_;
   signal::WarpReader warp_;
   GrooveReading reading_;
+  StereoSamples groove_, storage_;  // at the groove's rate
 };
 
 }  // namespace goodside::listen

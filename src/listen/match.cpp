@@ -11,6 +11,7 @@
 #include "listen/transfer.hpp"
 #include "signal/clones.hpp"
 #include "signal/fft.hpp"
+#include "signal/half_band.hpp"
 
 namespace goodside::listen {
 namespace {
@@ -182,14 +183,41 @@ class Matcher {
   std::vector<Transfer> knots_;
 };
 
-void square_slope(const signal::Aligned<float>& played, signal::Aligned<float>& out) {
-  for (std::size_t j = 1; j < played.size(); ++j)
-    out[j] = played[j] * played[j] - played[j - 1] * played[j - 1];
-}
+enum class Kind { played, cut, limited };
 
-void cubed(const signal::Aligned<float>& cut, signal::Aligned<float>& out) {
-  for (std::size_t j = 0; j < cut.size(); ++j) out[j] = cut[j] * cut[j] * cut[j];
-}
+/// One power of a signal, worked out at the groove's rate; a slope is the difference to the sample before.
+class Bender {
+ public:
+  explicit Bender(double rate_Hz)
+      : cutting_{recording_curve(rate_Hz * static_cast<double>(groove_oversampling)).cutting} {}
+
+  void bend(Kind kind, const signal::Aligned<float>& samples, signal::Aligned<float>& out) {
+    signal::double_rate(samples, fine_);
+    if (kind == Kind::cut) {
+      disc::Biquad cutting = cutting_;
+      for (float& sample : fine_) sample = static_cast<float>(cutting(static_cast<double>(sample)));
+    }
+    if (kind == Kind::limited)
+      for (float& sample : fine_) sample *= sample * sample;
+    else
+      square_slope(fine_);
+    out.resize(samples.size());
+    signal::halve_rate(fine_, out);
+  }
+
+ private:
+  static void square_slope(signal::Aligned<float>& samples) {
+    float before = 0.0F;
+    for (float& sample : samples) {
+      const float square = sample * sample;
+      sample = square - before;
+      before = square;
+    }
+  }
+
+  disc::Biquad cutting_;
+  signal::Aligned<float> fine_;
+};
 
 void to_unit_power(signal::Aligned<float>& samples) {
   double power = 1e-20;
@@ -201,13 +229,21 @@ void to_unit_power(signal::Aligned<float>& samples) {
 
 }  // namespace
 
-void add_bend(const signal::Aligned<float>& change, std::vector<float>& bend) {
-  bend.resize(change.size() / bend_cell, 0.0F);
-  for (std::size_t c = 0; c < bend.size(); ++c)
-    for (std::size_t j = std::max<std::size_t>(1, c * bend_cell); j < (c + 1) * bend_cell; ++j) {
+void add_bend(const signal::Aligned<float>& change,
+              std::size_t oversampling,
+              std::vector<float>& bend) {
+  const std::size_t width = bend_cell * oversampling;
+  bend.resize(change.size() / width, 0.0F);
+  // On the finer grid each step is so much smaller, and there are so many more of them.
+  const auto scale = static_cast<float>(oversampling);
+  for (std::size_t c = 0; c < bend.size(); ++c) {
+    float sum = 0.0F;
+    for (std::size_t j = std::max<std::size_t>(1, c * width); j < (c + 1) * width; ++j) {
       const float step = change[j] - change[j - 1];
-      bend[c] += step * step;
+      sum += step * step;
     }
+    bend[c] += scale * sum;
+  }
 }
 
 void match_player(const StereoSamples& capture,
@@ -236,28 +272,17 @@ void match_bends(const StereoSamples& warped,
     for (std::size_t i = 0; i < 2; ++i)
       for (std::size_t j = 0; j < count; ++j) from[i][j] -= explained[i][j];
   };
-  enum class Kind { played, cut, limited };
+  Bender bender{rate_Hz};
   for (const auto& [wanted, kind] : {std::pair{bends.played, Kind::played},
                                      std::pair{bends.cut, Kind::cut},
                                      std::pair{bends.limited, Kind::limited}}) {
     if (!wanted) continue;
     for (std::size_t i = 0; i < 2; ++i) {
-      bent[i].assign(count, 0.0F);
-      if (kind == Kind::played) {
-        square_slope(prediction[i], bent[i]);
-      } else if (mono && i == 1) {
+      if (kind != Kind::played && mono && i == 1) {
         bent[1] = bent[0];
         continue;
-      } else if (kind == Kind::cut) {
-        disc::Biquad cutting = recording_curve(rate_Hz).cutting;
-        std::ranges::transform(warped[i], bent[i].begin(), [&](float sample) {
-          return static_cast<float>(cutting(static_cast<double>(sample)));
-        });
-        explained[i] = bent[i];
-        square_slope(explained[i], bent[i]);
-      } else {
-        cubed(warped[i], bent[i]);
       }
+      bender.bend(kind, kind == Kind::played ? prediction[i] : warped[i], bent[i]);
       to_unit_power(bent[i]);
     }
     if (kind == Kind::limited) {
@@ -268,7 +293,7 @@ void match_bends(const StereoSamples& warped,
     take_away(residual);
     for (std::size_t i = 0; i < 2; ++i) {
       for (std::size_t j = 0; j < count; ++j) prediction[i][j] += explained[i][j];
-      add_bend(explained[i], bend[i]);
+      add_bend(explained[i], 1, bend[i]);
     }
   }
 }

@@ -10,12 +10,18 @@ namespace goodside::listen {
 
 using StereoSamples = std::array<signal::Aligned<float>, 2>;
 
+/// What bends the programme is worked out at so many times the rate that it is heard at: its harmonics and sums would
+/// fold back from half the rate, where a real stylus' do not.
+inline constexpr std::size_t groove_oversampling = 2;
+
 /// Energy of what bends the programme, of its first difference, by channel in cells of `bend_cell` samples: where it
 /// is great, what is taken away is least certain. Empty: no bend is known.
 using BendEnergy = std::array<std::vector<float>, 2>;
 inline constexpr std::size_t bend_cell = 8;
-/// Adds the energy of `change` to `bend`, which takes its size.
-void add_bend(const signal::Aligned<float>& change, std::vector<float>& bend);
+/// Adds the energy of `change`, which has `oversampling` samples to one, to `bend`, which takes its size.
+void add_bend(const signal::Aligned<float>& change,
+              std::size_t oversampling,
+              std::vector<float>& bend);
 
 /// Renders the warped cut as this player would play it: 2x2 transfers fitted every two seconds to
 /// four seconds of Hann frames of 85 ms (triangular in time), smoothed over five bins, cut to 21 ms

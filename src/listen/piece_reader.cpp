@@ -68,7 +68,7 @@ std::size_t timing_factor(double rate_Hz) {
 }
 
 std::size_t listening_factor(double rate_Hz) {
-  return std::max<std::size_t>(1, static_cast<std::size_t>(std::ceil(rate_Hz / 96001.0)));
+  return std::max<std::size_t>(1, static_cast<std::size_t>(std::ceil(rate_Hz / 48001.0)));
 }
 
 }  // namespace goodside::listen

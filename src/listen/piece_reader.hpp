@@ -37,7 +37,7 @@ class PieceReader {
 
 /// The factor that brings a rate down to between 22.05 and 44.1 kHz: enough to time the groove by.
 std::size_t timing_factor(double rate_Hz);
-/// The factor that brings a rate down to at most 96 kHz: nothing audible is lost.
+/// The factor that brings a rate down to at most 48 kHz: nothing audible is lost.
 std::size_t listening_factor(double rate_Hz);
 
 }  // namespace goodside::listen

@@ -7,9 +7,11 @@
 
 #include "base/expects.hpp"
 #include "listen/audibility.hpp"
+#include "listen/programme_floor.hpp"
 #include "listen/whitening.hpp"
 #include "signal/clones.hpp"
 #include "signal/fir.hpp"
+#include "signal/half_band.hpp"
 
 namespace goodside::listen {
 namespace {
@@ -26,9 +28,6 @@ constexpr double explained_share = 0.35;
 constexpr double pop_share =
     0.7;  // of an event's energy that lies low: more is a pop's, not a leftover's
 constexpr std::size_t weighed_ms = 5;  // audibility's window
-constexpr std::size_t floor_steps = 28;
-constexpr double step_dB = 3.0;
-constexpr double lowest_dB = -30.0;
 
 struct Scale {
   double window_s, line;
@@ -91,67 +90,6 @@ std::vector<float> running_median(const std::vector<float>& values,
               middle_value);
   }
   return medians;
-}
-
-/// Quantiles of a chi-square of `freedom` over its mean, by Wilson and Hilferty's cube.
-struct ChiSquare {
-  explicit ChiSquare(double freedom_) : freedom{freedom_} {}
-  [[nodiscard]] double quantile(double normal) const {
-    const double spread = 2.0 / (9.0 * freedom);
-    return std::pow(std::max(0.0, 1.0 - spread + normal * std::sqrt(spread)), 3.0);
-  }
-  double freedom;
-};
-
-/// How much heavier the tail of what the programme leaves behind is than noise's: its 95 % point
-/// over its median, against that of the chi-square. Faults are too rare to reach down there.
-float tail_lift(std::vector<float>& values, const ChiSquare& noise) {
-  const float middle = median_of(values);
-  const auto high = values.begin() + static_cast<std::ptrdiff_t>(values.size() * 95 / 100);
-  std::ranges::nth_element(values, high);
-  const auto ratio = static_cast<double>(*high / std::max(middle, 1e-20F)) /
-                     (noise.quantile(1.645) / noise.quantile(0.0));
-  return ratio > 1.0 ? static_cast<float>(std::pow(ratio, 1.3)) : 1.0F;
-}
-
-/// Expected residual energy of each cell, from the programme's local power.
-std::vector<float> conditioned_floor(const std::vector<float>& residual,
-                                     const std::vector<float>& programme,
-                                     const ChiSquare& noise,
-                                     double& usual_lift) {
-  std::vector<std::vector<float>> by_step(floor_steps);
-  std::vector<float> position(residual.size());
-  for (std::size_t c = 0; c < residual.size(); ++c) {
-    const double dB = 10.0 * std::log10(static_cast<double>(programme[c]) + 1e-9);
-    position[c] = static_cast<float>(
-        std::clamp((dB - lowest_dB) / step_dB, 0.0, static_cast<double>(floor_steps - 1)));
-    by_step[static_cast<std::size_t>(position[c] + 0.5F)].push_back(residual[c]);
-  }
-  std::array<float, floor_steps> level{};
-  float known = 0.0F;
-  double lifted = 0.0;
-  for (std::size_t s = 0; s < floor_steps; ++s) {
-    if (by_step[s].size() >= 40) {
-      const auto usual =
-          static_cast<float>(static_cast<double>(median_of(by_step[s])) / noise.quantile(0.0));
-      const bool loud = lowest_dB + step_dB * static_cast<double>(s) > 0.0;
-      const float lift = loud ? tail_lift(by_step[s], noise) : 1.0F;
-      lifted += std::log(static_cast<double>(lift)) * static_cast<double>(by_step[s].size());
-      known = std::max(known, usual * lift);
-    }
-    level[s] = known;
-  }
-  usual_lift = std::max(usual_lift, std::exp(lifted / static_cast<double>(residual.size())));
-  const auto first = std::ranges::find_if(level, [](float value) { return value > 0.0F; });
-  const float least = first == level.end() ? 1.0F : *first;
-  for (float& value : level) value = std::max(value, least);
-  std::vector<float> expected(residual.size());
-  for (std::size_t c = 0; c < residual.size(); ++c) {
-    const auto below = std::min(static_cast<std::size_t>(position[c]), floor_steps - 2);
-    const float share = position[c] - static_cast<float>(below);
-    expected[c] = level[below] + share * (level[below + 1] - level[below]);
-  }
-  return expected;
 }
 
 struct Span {
@@ -249,8 +187,8 @@ class EventFinder {
     for (std::size_t i = 0; i < 2; ++i) {
       cell_energies(white[i].data(), width, energy.data(), cells_);
       cell_energies(white_prediction[i].data(), width, programme.data(), cells_);
-      std::vector<float> floor = conditioned_floor(
-          energy, running_mean(programme, reach), ChiSquare{freedom}, found_.tail_lift);
+      std::vector<float> floor =
+          programme_floor(energy, running_mean(programme, reach), freedom, found_.tail_lift);
       if (!bend_[i].empty()) raise_by_bend(i, energy, reach, freedom, floor);
       std::vector<float>& over = found_.excess.energy[first_stream + i];
       over.resize(cells_);
@@ -289,7 +227,7 @@ class EventFinder {
     const float scale = 1.0F / std::max(*high, 1e-30F);
     for (float& value : bend) value *= scale;
     double lift = 1.0;
-    const std::vector<float> rise = conditioned_floor(over, bend, ChiSquare{freedom}, lift);
+    const std::vector<float> rise = programme_floor(over, bend, freedom, lift);
     for (std::size_t c = 0; c < cells_; ++c) floor[c] *= rise[c];
   }
 
@@ -612,17 +550,25 @@ class EventFinder {
                                                   std::size_t from,
                                                   std::size_t to,
                                                   Bend bend) const {
+    constexpr std::size_t settling = 24;  // of the filters between the rates
     const std::vector<float>& taps = whiteners_[channel].taps;
-    const auto& y = prediction_[channel];
-    std::vector<float> bent(to - from + taps.size() - 1, 0.0F);
-    for (std::size_t j = 0; j < bent.size(); ++j) {
-      if (from + j < taps.size()) continue;
-      const std::size_t at = from + j - (taps.size() - 1);
-      bent[j] = bend == Bend::cube ? y[at] * y[at] * y[at] : y[at] * y[at] - y[at - 1] * y[at - 1];
+    const std::size_t before = std::min(from, taps.size() - 1 + settling);
+    const std::size_t after = std::min(samples_ - to, settling);
+    signal::Aligned<float> fine;
+    signal::double_rate(
+        std::span{prediction_[channel]}.subspan(from - before, before + (to - from) + after), fine);
+    float last = 0.0F;
+    for (float& y : fine) {
+      const float power = bend == Bend::cube ? y * y * y : y * y;
+      y = bend == Bend::cube ? power : power - last;
+      last = power;
     }
+    std::vector<float> bent(fine.size() / 2);
+    signal::halve_rate(fine, bent);
     const std::vector<float> reversed{taps.rbegin(), taps.rend()};
     std::vector<float> out(to - from);
-    signal::slide_filter(bent, 0, 1, reversed, out);
+    if (before + 1 < taps.size()) return out;
+    signal::slide_filter(bent, before + 1 - taps.size(), 1, reversed, out);
     double power = 1e-20;
     for (const float u : out) power += static_cast<double>(u * u);
     const auto scale = static_cast<float>(std::sqrt(static_cast<double>(out.size()) / power));

@@ -119,7 +119,7 @@ void limit_cut(StereoSamples& cut, double limiting, BendEnergy& bend, StereoSamp
       cut[i][j] = x / std::sqrt(1.0F + curvature * x * x);
       storage[i][j] = x - cut[i][j];
     }
-    add_bend(storage[i], bend[i]);
+    add_bend(storage[i], groove_oversampling, bend[i]);
   }
 }
 
@@ -146,7 +146,7 @@ void trace_cut(StereoSamples& cut,
       std::swap(heard, other);
     }
     for (std::size_t j = 0; j < count; ++j) other[j] -= heard[j];
-    add_bend(other, bend[i]);
+    add_bend(other, groove_oversampling, bend[i]);
   }
   run_both(emphasis.playing, cut);
 }

@@ -32,10 +32,11 @@ struct Tracing {
   double strength_m2, speed_m_per_s, rate_Hz;
 };
 
-/// Limits the cut in place and adds to `bend` how much that changed. `storage` takes what it changed by.
+/// Limits the cut, at the groove's rate, in place and adds to `bend` how much that changed. `storage` takes what it
+/// changed by.
 void limit_cut(StereoSamples& cut, double limiting, BendEnergy& bend, StereoSamples& storage);
 
-/// The stylus' reading of a stereo cut in place, the groove's speed taken as constant. The wall's velocity is the
+/// The stylus' reading of a stereo cut in place, at the groove's rate (`rate_Hz`), its speed taken as constant. The wall's velocity is the
 /// cut after the recording curve of IEC 60098; what comes out is equalised again. Only F / V, which bounds the lead on
 /// steep walls, needs R by itself: 15 um, common practice. To `bend` is added how much the last step changed: where the
 /// groove bends more sharply than the ball, no step settles what is heard, and it is great.

@@ -11,45 +11,7 @@
 namespace goodside::signal {
 namespace {
 
-// Four outputs at a time share the taps and do not wait on each other's sums.
-GOODSIDE_CLONES void slide_in_steps(const float* in,
-                                    std::size_t step,
-                                    const float* taps,
-                                    std::size_t tap_count,
-                                    float* out,
-                                    std::size_t count) {
-  std::size_t k = 0;
-  for (; k + 4 <= count; k += 4) {
-    const float* a = in + k * step;
-    const float* b = a + step;
-    const float* c = b + step;
-    const float* d = c + step;
-    float sum_a = 0.0F;
-    float sum_b = 0.0F;
-    float sum_c = 0.0F;
-    float sum_d = 0.0F;
-#pragma omp simd reduction(+ : sum_a, sum_b, sum_c, sum_d)
-    for (std::size_t j = 0; j < tap_count; ++j) {
-      sum_a += taps[j] * a[j];
-      sum_b += taps[j] * b[j];
-      sum_c += taps[j] * c[j];
-      sum_d += taps[j] * d[j];
-    }
-    out[k] = sum_a;
-    out[k + 1] = sum_b;
-    out[k + 2] = sum_c;
-    out[k + 3] = sum_d;
-  }
-  for (; k < count; ++k) {
-    const float* from = in + k * step;
-    float sum = 0.0F;
-#pragma omp simd reduction(+ : sum)
-    for (std::size_t j = 0; j < tap_count; ++j) sum += taps[j] * from[j];
-    out[k] = sum;
-  }
-}
-
-// Step 1: the taps run outside, so that the inner loop is as wide as the block.
+// The taps run outside, so that the inner loop is as wide as the block.
 GOODSIDE_CLONES void slide_every(
     const float* in, const float* taps, std::size_t tap_count, float* out, std::size_t count) {
   constexpr std::size_t block = 256;
@@ -63,6 +25,42 @@ GOODSIDE_CLONES void slide_every(
       for (std::size_t k = 0; k < width; ++k) sums[k] += tap * shifted[k];
     }
     for (std::size_t k = 0; k < width; ++k) out[from + k] = sums[k];
+  }
+}
+
+/// Of a block of outputs, what one of `step` interleaved phases of the input adds: those taps that fall on it.
+GOODSIDE_CLONES void add_phase(const float* phase,
+                               const float* taps,
+                               std::size_t tap_count,
+                               std::size_t step,
+                               float* sums,
+                               std::size_t count) {
+  for (std::size_t j = 0; j < tap_count; j += step, ++phase) {
+    const float tap = taps[j];
+#pragma omp simd
+    for (std::size_t k = 0; k < count; ++k) sums[k] += tap * phase[k];
+  }
+}
+
+// Phase by phase: each is laid out without gaps, and then the taps run outside as above.
+void slide_in_steps(const float* in,
+                    std::size_t step,
+                    const float* taps,
+                    std::size_t tap_count,
+                    float* out,
+                    std::size_t count) {
+  constexpr std::size_t block = 256;
+  std::vector<float> phase(block + (tap_count + step - 1) / step);
+  for (std::size_t from = 0; from < count; from += block) {
+    const std::size_t width = std::min(block, count - from);
+    float* sums = out + from;
+    std::fill_n(sums, width, 0.0F);
+    for (std::size_t p = 0; p < std::min(step, tap_count); ++p) {
+      const std::size_t own_taps = (tap_count - p + step - 1) / step;
+      const float* first = in + from * step + p;
+      for (std::size_t k = 0; k < width - 1 + own_taps; ++k) phase[k] = first[k * step];
+      add_phase(phase.data(), taps + p, tap_count - p, step, sums, width);
+    }
   }
 }
 

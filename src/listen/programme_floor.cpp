@@ -1,0 +1,166 @@
+#include "listen/programme_floor.hpp"
+
+#include <algorithm>
+#include <array>
+#include <bit>
+#include <cmath>
+#include <cstdint>
+
+#include "base/expects.hpp"
+#include "signal/clones.hpp"
+
+namespace goodside::listen {
+namespace {
+
+constexpr std::size_t steps = 28;
+constexpr double step_dB = 3.0;
+constexpr double lowest_dB = -30.0;
+constexpr std::size_t parts =
+    16;  // of the piece: bursts once a turn lie in fewer than a third of them
+constexpr std::size_t least_cells = 40;  // of a step, to know it by
+constexpr std::size_t least_part = 20;   // of those in one part, for it to have a say
+constexpr std::size_t least_parts = 3;
+constexpr double vote = 0.66;
+constexpr float steepest = 4.0F;  // of the floor from one step to the next
+
+/// log2 x of a positive normal number, to 1.5e-4: its exponent, and a polynomial for log2(1 + u) that is exact at 0
+/// and 1, by least squares.
+[[gnu::always_inline]] inline float quick_log2(float x) {
+  const auto bits = std::bit_cast<std::int32_t>(x);
+  const auto exponent = static_cast<float>((bits >> 23) - 127);
+  const float u = std::bit_cast<float>((bits & 0x7fffff) | 0x3f800000) - 1.0F;
+  const float v = u * (1.0F - u);
+  return exponent + u + v * (0.43807F - 0.08031F * v - 0.15639F * u);
+}
+
+/// Where each power lies on the scale of steps, from 0 to the last.
+GOODSIDE_CLONES void place_on_steps(const float* power, float* place, std::size_t count) {
+  constexpr auto a_step = static_cast<float>(3.0102999566398120 / step_dB);
+  constexpr auto first = static_cast<float>(-lowest_dB / step_dB);
+  constexpr auto last = static_cast<float>(steps - 1);
+#pragma omp simd
+  for (std::size_t c = 0; c < count; ++c) {
+    const float at = a_step * quick_log2(power[c] + 1e-9F) + first;
+    place[c] = std::min(last, std::max(0.0F, at));
+  }
+}
+
+/// Quantile of a chi-square over its mean, by Wilson and Hilferty's cube.
+double chi_square(double freedom, double normal) {
+  const double spread = 2.0 / (9.0 * freedom);
+  return std::pow(std::max(0.0, 1.0 - spread + normal * std::sqrt(spread)), 3.0);
+}
+
+struct Said {
+  float middle{}, high{};
+  float weight{};
+};
+
+/// Median and 95 % point; sorts as far as it must.
+Said say(std::span<float> cells) {
+  const std::size_t middle = cells.size() / 2;
+  const std::size_t high = cells.size() * 95 / 100;
+  std::ranges::nth_element(cells, cells.begin() + static_cast<std::ptrdiff_t>(middle));
+  const float half = cells[middle];
+  if (high > middle) {
+    const auto above = cells.subspan(middle + 1);
+    std::ranges::nth_element(above, above.begin() + static_cast<std::ptrdiff_t>(high - middle - 1));
+  }
+  return {half, cells[high], static_cast<float>(cells.size())};
+}
+
+/// The value that parts with a share `vote` of the weight do not exceed.
+float voted(std::span<Said> parts_said, float Said::*value) {
+  std::ranges::sort(parts_said, {}, value);
+  float all = 0.0F;
+  for (const Said& one : parts_said) all += one.weight;
+  float sum = 0.0F;
+  for (const Said& one : parts_said) {
+    sum += one.weight;
+    if (sum >= static_cast<float>(vote) * all) return one.*value;
+  }
+  return parts_said.back().*value;
+}
+
+/// Cells sorted by step and, within it, by part of the piece.
+class Steps {
+ public:
+  Steps(std::span<const float> residual, std::span<const float> place) : cells_(residual.size()) {
+    const std::size_t count = residual.size();
+    const auto slot = [&](std::size_t c) {
+      const auto step = static_cast<std::size_t>(place[c] + 0.5F);
+      return step * parts + c * parts / count;
+    };
+    for (std::size_t c = 0; c < count; ++c) ++first_[slot(c) + 1];
+    for (std::size_t k = 0; k + 1 < first_.size(); ++k) first_[k + 1] += first_[k];
+    std::array<std::size_t, steps* parts + 1> next = first_;
+    for (std::size_t c = 0; c < count; ++c) cells_[next[slot(c)]++] = residual[c];
+  }
+
+  [[nodiscard]] std::size_t size(std::size_t step) const {
+    return first_[(step + 1) * parts] - first_[step * parts];
+  }
+
+  /// What the parts say of a step; where none has enough cells of it, all together.
+  [[nodiscard]] std::vector<Said> ask(std::size_t step) {
+    std::vector<Said> said;
+    for (std::size_t p = 0; p < parts; ++p) {
+      const std::size_t from = first_[step * parts + p];
+      const std::size_t to = first_[step * parts + p + 1];
+      if (to - from >= least_part) said.push_back(say(std::span{cells_}.subspan(from, to - from)));
+    }
+    if (said.empty())
+      said.push_back(say(std::span{cells_}.subspan(first_[step * parts], size(step))));
+    return said;
+  }
+
+ private:
+  std::array<std::size_t, steps * parts + 1> first_{};
+  std::vector<float> cells_;
+};
+
+}  // namespace
+
+std::vector<float> programme_floor(std::span<const float> residual,
+                                   std::span<const float> programme,
+                                   double freedom,
+                                   double& usual_lift) {
+  EXPECTS(residual.size() == programme.size() && !residual.empty());
+  std::vector<float> place(residual.size());
+  place_on_steps(programme.data(), place.data(), place.size());
+  Steps by_step{residual, place};
+  const double median = chi_square(freedom, 0.0);
+  const double tail = chi_square(freedom, 1.645) / median;
+  std::array<float, steps> level{};
+  float known = 0.0F;
+  double lifted = 0.0;
+  for (std::size_t s = 0; s < steps; ++s) {
+    if (by_step.size(s) >= least_cells) {
+      std::vector<Said> said = by_step.ask(s);
+      const bool sure = said.size() >= least_parts;
+      const float high = voted(said, &Said::high);
+      const float middle = voted(said, &Said::middle);
+      const double ratio = static_cast<double>(high / std::max(middle, 1e-20F)) / tail;
+      const bool loud = lowest_dB + step_dB * static_cast<double>(s) > 0.0;
+      const double lift = loud && ratio > 1.0 ? std::pow(ratio, 1.3) : 1.0;
+      lifted += std::log(lift) * static_cast<double>(by_step.size(s));
+      auto own = static_cast<float>(static_cast<double>(middle) / median * lift);
+      if (!sure && known > 0.0F) own = std::min(own, steepest * known);
+      known = std::max(known, own);
+    }
+    level[s] = known;
+  }
+  usual_lift = std::max(usual_lift, std::exp(lifted / static_cast<double>(residual.size())));
+  const auto first = std::ranges::find_if(level, [](float value) { return value > 0.0F; });
+  const float least = first == level.end() ? 1.0F : *first;
+  for (float& value : level) value = std::max(value, least);
+  std::vector<float> expected(residual.size());
+  for (std::size_t c = 0; c < residual.size(); ++c) {
+    const auto below = std::min(static_cast<std::size_t>(place[c]), steps - 2);
+    const float share = place[c] - static_cast<float>(below);
+    expected[c] = level[below] + share * (level[below + 1] - level[below]);
+  }
+  return expected;
+}
+
+}  // namespace goodside::listen
