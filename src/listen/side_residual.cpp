@@ -452,7 +452,7 @@ class PieceListener {
     for (auto& channel : cut_) channel.resize(known);
     if (auto read = echo_reader_->read(first, cut_[0], cut_[1]); !read) return read;
     for (std::size_t j = 0; j < known; ++j) cut_[0][j] = 0.5F * (cut_[0][j] + cut_[1][j]);
-    const signal::WarpReader warp{std::min(0.5, 0.5 * rate_Hz / cut_rate_Hz), 12};
+    if (!echo_warp_) echo_warp_.emplace(std::min(0.5, 0.5 * rate_Hz / cut_rate_Hz), 12);
     std::array<std::vector<float>, EchoBlock::shifts + 1> streams;
     const std::array<std::span<const float>, 1> source{cut_[0]};
     const auto first_sample = static_cast<std::int64_t>(std::llround(from_s * rate_Hz));
@@ -460,7 +460,7 @@ class PieceListener {
       streams[i].resize(count);
       const double shift_s = i == 0 ? 0.0 : shifts[i - 1];
       const std::array<std::span<float>, 1> target{streams[i]};
-      stretch.curve.warp(warp,
+      stretch.curve.warp(*echo_warp_,
                          source,
                          static_cast<double>(first) - shift_s * cut_rate_Hz,
                          cut_rate_Hz,
@@ -479,6 +479,7 @@ class PieceListener {
 
   CutLayer layer_;
   std::unique_ptr<PieceReader> echo_reader_;
+  std::optional<signal::WarpReader> echo_warp_;
   const SideTrack& track_;
   const ResidualSetting& setting_;
   LaidPiece piece_;
