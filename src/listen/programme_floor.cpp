@@ -20,8 +20,6 @@ constexpr std::size_t parts =
 constexpr std::size_t least_cells = 40;  // of a step, to know it by
 constexpr std::size_t least_part = 20;   // of those in one part, for it to have a say
 constexpr std::size_t least_parts = 3;
-constexpr double vote = 0.66;
-constexpr float steepest = 4.0F;  // of the floor from one step to the next
 
 /// log2 x of a positive normal number, to 1.5e-4: its exponent, and a polynomial for log2(1 + u) that is exact at 0
 /// and 1, by least squares.
@@ -70,7 +68,7 @@ Said say(std::span<float> cells) {
 }
 
 /// The value that parts with a share `vote` of the weight do not exceed.
-float voted(std::span<Said> parts_said, float Said::*value) {
+float voted(std::span<Said> parts_said, float Said::*value, double vote) {
   std::ranges::sort(parts_said, {}, value);
   float all = 0.0F;
   for (const Said& one : parts_said) all += one.weight;
@@ -124,6 +122,7 @@ class Steps {
 std::vector<float> programme_floor(std::span<const float> residual,
                                    std::span<const float> programme,
                                    double freedom,
+                                   const FloorRule& rule,
                                    double& usual_lift) {
   EXPECTS(residual.size() == programme.size() && !residual.empty());
   std::vector<float> place(residual.size());
@@ -138,14 +137,14 @@ std::vector<float> programme_floor(std::span<const float> residual,
     if (by_step.size(s) >= least_cells) {
       std::vector<Said> said = by_step.ask(s);
       const bool sure = said.size() >= least_parts;
-      const float high = voted(said, &Said::high);
-      const float middle = voted(said, &Said::middle);
+      const float high = voted(said, &Said::high, rule.vote);
+      const float middle = voted(said, &Said::middle, rule.vote);
       const double ratio = static_cast<double>(high / std::max(middle, 1e-20F)) / tail;
       const bool loud = lowest_dB + step_dB * static_cast<double>(s) > 0.0;
       const double lift = loud && ratio > 1.0 ? std::pow(ratio, 1.3) : 1.0;
       lifted += std::log(lift) * static_cast<double>(by_step.size(s));
       auto own = static_cast<float>(static_cast<double>(middle) / median * lift);
-      if (!sure && known > 0.0F) own = std::min(own, steepest * known);
+      if (!sure && known > 0.0F) own = std::min(own, rule.steepest * known);
       known = std::max(known, own);
     }
     level[s] = known;

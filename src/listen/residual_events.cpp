@@ -21,7 +21,8 @@ constexpr double rumble_Hz = 100.0;
 constexpr double audible_Hz = 1000.0;
 constexpr double low_band_Hz = 5000.0;
 constexpr std::size_t low_band_factor = 4;
-constexpr double gap_s = 3e-3;  // events closer than this are one
+constexpr double gap_s = 3e-3;         // events closer than this are one
+constexpr double part_gap_s = 0.5e-3;  // and so are parts of one closer than this
 constexpr double long_event_s = 10e-3;
 constexpr double refit_s = 12e-3;  // leftovers are explained in pieces no longer
 constexpr double explained_share = 0.35;
@@ -151,11 +152,14 @@ class EventFinder {
     const double low = whole * 2.0 * low_band_Hz / rate_Hz_;
     found_.excess.cell_s = cell_s_;
     measure_cells(clear, clear_prediction, width_ / low_band_factor, low, 2);
-    std::vector<Span> spans = find_spans(low);
-    for (Span& span : spans) span = trimmed(span);
+    std::vector<Span> spans;
+    std::vector<Span> parts;
+    find_spans(low, spans, parts);
     measure_cells(white_, white_prediction_, width_, whole, 0);
-    for (const Span& span : find_spans(whole)) spans.push_back(trimmed(span));
-    for (const Span& span : merged(std::move(spans))) weigh(span);
+    find_spans(whole, spans, parts);
+    parts = merged(std::move(parts), part_gap_s);
+    for (const Span& span : merged(std::move(spans), gap_s))
+      if (!weigh(span)) weigh_parts(span, parts);
     return std::move(found_);
   }
 
@@ -190,8 +194,8 @@ class EventFinder {
     for (std::size_t i = 0; i < 2; ++i) {
       cell_energies(white[i].data(), width, energy.data(), cells_);
       cell_energies(white_prediction[i].data(), width, programme.data(), cells_);
-      std::vector<float> floor =
-          programme_floor(energy, running_mean(programme, reach), freedom, found_.tail_lift);
+      std::vector<float> floor = programme_floor(
+          energy, running_mean(programme, reach), freedom, by_programme, found_.tail_lift);
       if (!bend_[i].empty()) raise_by_bend(i, energy, reach, freedom, floor);
       std::vector<float>& over = found_.excess.energy[first_stream + i];
       over.resize(cells_);
@@ -230,15 +234,16 @@ class EventFinder {
     const float scale = 1.0F / std::max(*high, 1e-30F);
     for (float& value : bend) value *= scale;
     double lift = 1.0;
-    const std::vector<float> rise = programme_floor(over, bend, freedom, lift);
+    const std::vector<float> rise = programme_floor(over, bend, freedom, by_bend, lift);
     for (std::size_t c = 0; c < cells_; ++c) floor[c] *= rise[c];
   }
 
-  /// `freedom`: degrees of freedom of a channel's cell. No line lies nearer than eight standard
-  /// deviations to the mean of noise.
-  [[nodiscard]] std::vector<Span> find_spans(double freedom) const {
+  /// Adds what stands out of the cells just measured: its parts as the scales found them, and those nearer than the gap
+  /// as one. `freedom`: degrees of freedom of a channel's cell. No line lies nearer than eight standard deviations to
+  /// the mean of noise.
+  void find_spans(double freedom, std::vector<Span>& spans, std::vector<Span>& parts) const {
     std::vector<float> left = excess_;  // what earlier, shorter scales have taken is levelled
-    std::vector<Span> spans;
+    std::vector<Span> found;
     for (const Scale& scale : scales) {
       const auto width =
           std::max<std::size_t>(1, static_cast<std::size_t>(std::lround(scale.window_s / cell_s_)));
@@ -261,16 +266,17 @@ class EventFinder {
       }
       for (const Span& span : here) {
         for (std::size_t c = span.from; c < span.to; ++c) left[c] = std::min(left[c], usual[c]);
-        spans.push_back(span);
+        found.push_back(span);
+        parts.push_back(trimmed(span));
       }
     }
-    return merged(std::move(spans));
+    for (const Span& span : merged(std::move(found), gap_s)) spans.push_back(trimmed(span));
   }
 
   /// Spans nearer to each other than the gap become one.
-  [[nodiscard]] std::vector<Span> merged(std::vector<Span> spans) const {
+  [[nodiscard]] std::vector<Span> merged(std::vector<Span> spans, double longest_gap_s) const {
     std::ranges::sort(spans, {}, &Span::from);
-    const auto gap = static_cast<std::size_t>(std::lround(gap_s / cell_s_));
+    const auto gap = static_cast<std::size_t>(std::lround(longest_gap_s / cell_s_));
     std::vector<Span> joined;
     for (const Span& span : spans) {
       if (!joined.empty() && span.from <= joined.back().to + gap) {
@@ -309,7 +315,16 @@ class EventFinder {
     return trimmed;
   }
 
-  void weigh(const Span& span) {
+  /// Of a span that the programme explains, some part may be a fault that lay too near to the programme's own.
+  void weigh_parts(const Span& span, const std::vector<Span>& parts) {
+    const auto own = [&](const Span& part) { return part.from >= span.from && part.to <= span.to; };
+    if (std::ranges::count_if(parts, own) < 2) return;
+    for (const Span& part : parts)
+      if (own(part)) weigh(part);
+  }
+
+  /// Adds the event of a span; false where it was the programme's own.
+  bool weigh(const Span& span) {
     const std::size_t from = span.from * width_;
     const std::size_t to = std::min(samples_, span.to * width_);
     ResidualEvent event;
@@ -339,7 +354,7 @@ class EventFinder {
       const double kept = unexplained(from, to, features);
       if (kept < explained_share) {
         ++found_.explained_away;
-        return;
+        return false;
       }
       // Bass has few degrees of freedom: chance explains a part of any pop.
       if (features.low_share < pop_share) event.fault_energy *= kept;
@@ -347,6 +362,7 @@ class EventFinder {
     features.excess_dB =
         10.0 * std::log10(std::max(event.fault_energy, 1e-20) / event.noise_energy);
     found_.events.push_back(event);
+    return true;
   }
 
   /// A torn groove is noisy all through; specks of dirt leave quiet between them.
@@ -623,7 +639,10 @@ class EventFinder {
         const Eigen::Matrix<double, terms, terms> full = normal.selfadjointView<Eigen::Lower>();
         const Eigen::Matrix<double, terms, 1> weights = full.ldlt().solve(right);
         before += total;
-        after += std::max(0.0, total - right.dot(weights));
+        // As many terms explain their share of any noise: what is left is taken a degree of freedom.
+        const auto freedom = static_cast<double>(last - first);
+        const double chance = std::max(0.5, 1.0 - static_cast<double>(terms) / freedom);
+        after += std::min(total, std::max(0.0, total - right.dot(weights)) / chance);
       }
     }
     return before > 0.0 ? after / before : 1.0;

@@ -41,7 +41,7 @@ Piece swelling(double left_over) {
 }
 
 std::vector<float> floor_of(const Piece& piece, double& lift) {
-  return programme_floor(piece.residual, piece.programme, freedom, lift);
+  return programme_floor(piece.residual, piece.programme, freedom, by_programme, lift);
 }
 
 // Theory: noise alone has its own power for a floor, whatever the programme does, and no heavier tail than itself.
@@ -84,7 +84,7 @@ TEST(ProgrammeFloor, IsNotRaisedByFaults) {
 TEST(ProgrammeFloor, IsFiniteOnSilence) {
   double lift = 1.0;
   const std::vector<float> nothing(500, 0.0F);
-  for (const float floor : programme_floor(nothing, nothing, freedom, lift))
+  for (const float floor : programme_floor(nothing, nothing, freedom, by_programme, lift))
     ASSERT_TRUE(std::isfinite(floor));
   EXPECT_TRUE(std::isfinite(lift));
 }
