@@ -67,6 +67,8 @@ int main(int count, char** words) {
                              works_ask_commands(),
                              works_keep_commands()})
     commands.insert(commands.end(), family.begin(), family.end());
+  commands.push_back(works_quarantine_command());
+  commands.push_back(works_lives_command());
   const int status = run_line(commands, {words + 1, words + count}, console);
   std::cout.flush();
   if (!std::cout)

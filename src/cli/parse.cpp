@@ -5,9 +5,9 @@
 #include <exception>
 #include <iterator>
 
+#include "base/near_miss.hpp"
 #include "cli/command.hpp"
 #include "cli/help.hpp"
-#include "cli/near_miss.hpp"
 
 // The only source file that includes CLI11: parsing it costs seconds.
 

@@ -39,7 +39,9 @@ Result<line::HeardFamily> heard_of(const Args& args, int threads) {
     if (!place) return place.error();
     auto record = ledger::Record::open(place->store, false);
     if (!record) return record.error();
-    return line::family_of_record(*record, place->folder, args.text("--side"), {}, threads);
+    const auto costs = line::works_costs(place->folder);
+    if (!costs) return costs.error();
+    return line::family_of_record(*record, place->folder, args.text("--side"), *costs, threads);
   }
   if (!args.given("--reports"))
     return Error{Fault::bad_input, "--reports: name the folder of the listening reports"};

@@ -6,6 +6,7 @@
 #include <string_view>
 #include <vector>
 
+#include "cli/spread_text.hpp"
 #include "cli/standing_text.hpp"
 #include "cli/wrap.hpp"
 #include "draw/trace_words.hpp"
@@ -22,7 +23,7 @@ using works::NextAct;
 using works::RecurringFault;
 using works::TraceReport;
 
-constexpr std::size_t most_faults = 10, most_refused = 6, most_discs = 3;
+constexpr std::size_t most_faults = 10, most_refused = 6, most_discs = 3, most_spread = 8;
 
 std::string on_discs(const RecurringFault& fault) {
   std::string text = fmt::format("on {} of {} heard", fault.on.size(), fault.heard);
@@ -133,6 +134,16 @@ void put_faults(std::string& out, const TraceReport& trace) {
     out += fmt::format("\n     and {} more; --json has them all\n", trace.recurring.size() - shown);
 }
 
+void put_spread(std::string& out, const TraceReport& trace) {
+  const auto lines = spread_lines(trace);
+  if (lines.empty()) return;
+  out += "\nWithout a place in the groove:\n";
+  for (std::size_t i = 0; i < std::min(most_spread, lines.size()); ++i)
+    put(out, lines[i], "  - ", "    ");
+  if (lines.size() > most_spread)
+    out += fmt::format("  - and {} more; --json has them all\n", lines.size() - most_spread);
+}
+
 void put_refused(std::string& out, const TraceReport& trace) {
   if (trace.refused.empty()) return;
   out += fmt::format("\nPut aside ({}), the rest is traced:\n", trace.refused.size());
@@ -176,6 +187,7 @@ std::string trace_summary(const TraceReport& trace, bool colour) {
                                 counted(static_cast<std::size_t>(trace.discs_heard), "disc"),
                                 counted(static_cast<std::size_t>(trace.faults), "fault"));
   put_faults(out, trace);
+  put_spread(out, trace);
   put_refused(out, trace);
   for (const auto& remark : trace.remarks) put(out, remark, "  remark  ", "          ");
   out += '\n';

@@ -8,6 +8,7 @@
 #include <sstream>
 #include <toml.hpp>
 
+#include "base/near_miss.hpp"
 #include "intake/safe_file.hpp"
 
 namespace goodside::intake {
@@ -171,9 +172,11 @@ bool TomlTable::holds_words(const std::string& key) const {
   return value != nullptr && value->is_string();
 }
 
-Outcome TomlTable::only(std::initializer_list<std::string_view> known) const {
+Outcome TomlTable::only(std::span<const std::string_view> known) const {
   for (const auto& key : keys()) {
     if (std::find(known.begin(), known.end(), key) != known.end()) continue;
+    if (const auto near = suggestion(key, {known.begin(), known.end()}))
+      return refuse(key, "not a known key; " + *near);
     return refuse(key, fmt::format("not a known key; known are {}", fmt::join(known, ", ")));
   }
   return Done{};

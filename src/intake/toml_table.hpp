@@ -3,6 +3,7 @@
 #include <initializer_list>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -28,8 +29,11 @@ class TomlTable {
   [[nodiscard]] Result<std::optional<std::string>> words(const std::string& key) const;
   [[nodiscard]] bool holds_words(const std::string& key) const;
 
-  /// Refuses the first key that is not among the known ones.
-  [[nodiscard]] Outcome only(std::initializer_list<std::string_view> known) const;
+  /// Refuses the first key that is not among the known ones, and names the nearest of them.
+  [[nodiscard]] Outcome only(std::span<const std::string_view> known) const;
+  [[nodiscard]] Outcome only(std::initializer_list<std::string_view> known) const {
+    return only(std::span{known.begin(), known.size()});
+  }
   /// An Error that names the file and the line of `key`, or of the table itself when it has no such
   /// key.
   [[nodiscard]] Error refuse(const std::string& key, const std::string& what) const;

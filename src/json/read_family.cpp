@@ -2,7 +2,9 @@
 
 #include <set>
 #include <string>
+#include <vector>
 
+#include "base/near_miss.hpp"
 #include "json/cursor.hpp"
 #include "json/family.hpp"
 #include "json/plays_words.hpp"
@@ -133,37 +135,6 @@ works::FamilyRemark remark(const Cursor& json) {
   return one;
 }
 
-works::TraceCosts costs(const Cursor& json) {
-  works::TraceCosts all;
-  const struct {
-    const char* name;
-    double* value;
-  } fields[] = {{"hear_min", &all.hear_min},
-                {"spot_hear_min", &all.spot_hear_min},
-                {"microscope_min", &all.microscope_min},
-                {"play_mother_min", &all.play_mother_min},
-                {"look_at_father_min", &all.look_at_father_min},
-                {"minute", &all.minute},
-                {"wash", &all.wash},
-                {"new_stamper", &all.new_stamper},
-                {"new_mother", &all.new_mother},
-                {"new_father", &all.new_father},
-                {"disc", &all.disc},
-                {"flawed_disc_out", &all.flawed_disc_out},
-                {"inspect_disc", &all.inspect_disc},
-                {"discs_to_come", &all.discs_to_come}};
-  for (const auto& [name, value] : fields) {
-    const auto given = json[name].number_or_null();
-    if (!given) continue;
-    const bool minutes = std::string_view{name}.ends_with("_min");
-    if (!(*given >= 0.0 && *given < 1e9) || (minutes && *given == 0.0))
-      json[name].refuse(minutes ? "minutes above 0 should stand here"
-                                : "an amount of 0 or more should stand here");
-    *value = *given;
-  }
-  return all;
-}
-
 class Entries {
  public:
   Entries(const nlohmann::json& document, std::vector<works::RefusedInput>& refused)
@@ -190,18 +161,41 @@ class Entries {
     }
   }
 
+  /// Item by item: one that cannot be used keeps its invented value.
   works::TraceCosts read_costs() {
+    works::TraceCosts costs;
     const auto table = document_.find("costs");
-    if (table == document_.end() || table->is_null()) return {};
-    try {
-      return costs({*table, "costs", none_});
-    } catch (const Refusal& refusal) {
-      refused_.push_back({"costs", refusal.error.text + "; the usual costs are used"});
-      return {};
+    if (table == document_.end() || table->is_null()) return costs;
+    if (!table->is_object()) {
+      refused_.push_back({"costs", "a table of items should stand here; invented costs are used"});
+      return costs;
     }
+    for (const auto& [name, value] : table->items()) {
+      try {
+        take_cost(name, {value, "costs." + name, none_}, costs);
+      } catch (const Refusal& refusal) {
+        refused_.push_back({"costs", refusal.error.text + "; the invented one is used"});
+      }
+    }
+    return costs;
   }
 
  private:
+  static void take_cost(const std::string& name, const Cursor& json, works::TraceCosts& costs) {
+    std::vector<std::string> names;
+    for (const auto& item : works::cost_items) {
+      names.emplace_back(item.name);
+      if (item.name != name) continue;
+      const auto given = json.number_or_null();
+      if (!given) return;
+      if (!works::may_be(item, *given)) json.refuse(std::string{works::expected(item)});
+      costs.*item.value = *given;
+      ++costs.told;
+      return;
+    }
+    json.refuse("no such cost; " + suggestion(name, names).value_or("docs/trace.md lists them"));
+  }
+
   const nlohmann::json& document_;
   std::vector<works::RefusedInput>& refused_;
   std::set<std::string> none_;

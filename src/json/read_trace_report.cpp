@@ -148,6 +148,7 @@ Result<works::TraceReport> read_trace(std::string_view text) {
       return works::RefusedInput{one["what"].text(), one["why"].text()};
     });
     report.remarks = texts(json["remarks"]);
+    report.works_side = json["works_side"].text_or_nothing();
     return report;
   } catch (const Refusal& refusal) {
     return refusal.error;

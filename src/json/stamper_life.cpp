@@ -62,6 +62,10 @@ Json group(const works::LifeGroup& one) {
     json["curve"].push_back({{"above_closings", figure(step.above_closings, closing_steps)},
                              {"to_closings", figure(step.to_closings, closing_steps)},
                              {"share", figure(step.share, share_steps)}});
+  json["law"] = Json::array();
+  for (const auto& point : one.law)
+    json["law"].push_back(
+        {{"share", figure(point.share, share_steps)}, {"closings", bounded(point.closings)}});
   json["curve_gap"] = figure(one.curve_gap, gap_steps);
   json["pull"] = one.pull ? pull(*one.pull) : Json(nullptr);
   return json;
@@ -110,6 +114,10 @@ works::LifeGroup read_group(const Cursor& json) {
                          .to_closings = curve.at(i)["to_closings"].number_or_null().value_or(
                              std::numeric_limits<double>::infinity()),
                          .share = curve.at(i)["share"].number()});
+  if (const auto law = json["law"]; !law.is_null())
+    for (std::size_t i = 0; i < law.list().size(); ++i)
+      one.law.push_back(
+          {.share = law.at(i)["share"].number(), .closings = read_bounded(law.at(i)["closings"])});
   one.curve_gap = json["curve_gap"].number();
   if (const auto held = json["pull"]; !held.is_null()) one.pull = read_pull(held);
   return one;
@@ -129,6 +137,7 @@ std::string write(const works::LifeReport& report) {
   json["undetermined"] = Json::array();
   for (const auto& one : report.undetermined)
     json["undetermined"].push_back({{"field", one.field}, {"why", one.why}});
+  json["remarks"] = report.remarks;
   return lay_out(json);
 }
 
@@ -149,6 +158,9 @@ Result<works::LifeReport> read_life(std::string_view text) {
       report.tests.push_back({tests.at(i)["by"].text(), tests.at(i)["chance"].number()});
     for (std::size_t i = 0; i < unknown.list().size(); ++i)
       report.undetermined.push_back({unknown.at(i)["field"].text(), unknown.at(i)["why"].text()});
+    if (const auto remarks = json["remarks"]; !remarks.is_null())
+      for (std::size_t i = 0; i < remarks.list().size(); ++i)
+        report.remarks.push_back(remarks.at(i).text());
     return report;
   } catch (const Refusal& refusal) {
     return refusal.error;

@@ -13,8 +13,9 @@ namespace goodside::json {
 ///            causes [{cause: "wear"|"crack"|"damage"|"loss"|null, ends, shape_assumed, shape, scale_closings,
 ///                     tenth_closings}], each figure {value, low|null, high|null}; null: the evidence leaves it open
 ///            log_likelihood|null, curve [{above_closings, to_closings|null, share}], curve_gap,
+///            law [{share, closings {value, low|null, high|null}}] of all: one law for ends by any cause,
 ///            pull {closings|null, cost_per_disc, cost_per_disc_unpulled, low_closings|null, high_closings|null}|null}]
-///   tests [{by, chance}]; undetermined [{field, why}]
+///   tests [{by, chance}]; undetermined [{field, why}]; remarks [text]
 /// Equal contents give equal bytes.
 std::string write(const works::LifeReport&);
 

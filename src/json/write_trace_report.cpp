@@ -122,6 +122,7 @@ Json recurring(const works::RecurringFault& fault) {
 std::string write(const works::TraceReport& report) {
   Json json;
   json["schema"] = "goodside.trace/1";
+  json["works_side"] = text_or_null(report.works_side);
   json["discs_heard"] = report.discs_heard;
   json["reports"] = report.reports;
   json["faults"] = report.faults;

@@ -318,6 +318,7 @@ Result<HeardFamily> family_of_record(ledger::Record& record,
                                      const works::TraceCosts& costs,
                                      int jobs) {
   HeardFamily heard;
+  heard.works_side = side;
   const auto asked = record.read([&](Reader& reader) {
     Gatherer gatherer{reader, side};
     gatherer.run();

@@ -172,6 +172,10 @@ Result<Pulled> pull_sample(const Desk& desk, const Pull& pull) {
   return pulled;
 }
 
+bool held_until_heard(const std::string& reason) {
+  return reason.starts_with("until ") && reason.ends_with(" is heard");
+}
+
 std::int64_t find_good(Writer& writer, Row ticket) {
   ticket["heard"] = std::string{"good"};
   writer.alter("ticket", ticket);

@@ -24,6 +24,10 @@ struct Pulled {
 /// not_found, bad_input.
 Result<Pulled> pull_sample(const Desk& desk, const Pull& pull);
 
+/// Whether stock is suspect for no other reason than that a sample is still to be heard; a good one
+/// lets it go.
+[[nodiscard]] bool held_until_heard(const std::string& reason);
+
 /// What was heard. Good lets go what the ticket held; bad leaves it suspect.
 struct Heard {
   std::string ticket;

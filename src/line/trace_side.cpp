@@ -73,6 +73,7 @@ Result<HeardFamily> read_heard_family(const std::string& family,
 
 Result<TracedFamily> trace_family(HeardFamily heard, int jobs) {
   works::Family family = heard.family;
+  const std::string works_side = std::move(heard.works_side);
   std::vector<works::HeardPlay> plays = heard.plays;
   auto trace = trace::trace(
       std::move(heard.family), std::move(heard.plays), std::move(heard.refused), {.jobs = jobs});
@@ -81,6 +82,10 @@ Result<TracedFamily> trace_family(HeardFamily heard, int jobs) {
                  fmt::format("no report can be tied to a disc of the family; the first: {}: {}",
                              trace.refused.front().what,
                              trace.refused.front().why)};
+  trace.works_side = works_side;
+  if (const std::string invented = works::invented_costs(family.costs);
+      !invented.empty() && !trace.recurring.empty())
+    trace.remarks.push_back(invented);
   return TracedFamily{std::move(family), std::move(trace), std::move(plays)};
 }
 

@@ -14,6 +14,7 @@ struct HeardFamily {
   works::Family family;
   std::vector<works::HeardPlay> plays;
   std::vector<works::RefusedInput> refused;
+  std::string works_side{};  ///< code of the record's side; empty: from a family file
 };
 
 /// Reads a family file and the reports that it lists, from `reports` (files are named from there).

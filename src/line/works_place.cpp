@@ -7,6 +7,7 @@
 
 #include "intake/safe_file.hpp"
 #include "intake/toml_table.hpp"
+#include "intake/trace_costs.hpp"
 #include "intake/works_folder.hpp"
 #include "line/read_fields.hpp"
 #include "works/code.hpp"
@@ -94,6 +95,10 @@ Result<WorksPlace> read_works_place(const std::string& folder) {
   }
   place.store = ledger::names_postgresql(store) ? store : (fs::path{folder} / store).string();
   return place;
+}
+
+Result<works::TraceCosts> works_costs(const std::string& folder) {
+  return intake::read_costs((fs::path{folder} / intake::works_file_name).string());
 }
 
 Result<ledger::Head> make_works(const NewWorks& works,

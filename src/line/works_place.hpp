@@ -3,6 +3,7 @@
 #include <vector>
 
 #include "line/desk.hpp"
+#include "works/trace_costs.hpp"
 
 namespace goodside::line {
 
@@ -15,6 +16,9 @@ struct WorksPlace {
 /// Reads goodside.toml:  name = "…"  zone = "Europe/…"  [record] store = "record.db" or
 /// "postgresql://…". Errors: Fault::not_found, Fault::bad_input with file and line.
 Result<WorksPlace> read_works_place(const std::string& folder);
+
+/// The works' own costs, [costs] of its goodside.toml (intake/trace_costs.hpp).
+Result<works::TraceCosts> works_costs(const std::string& folder);
 
 /// What `works init` makes: the folder with goodside.toml, captures/, reports/, papers/ and an empty
 /// record whose first entry names the works. `patterns`: noun=PATTERN, for codes in the works' own

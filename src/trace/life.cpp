@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 #include <string>
@@ -114,6 +115,24 @@ struct Task {
   }
 };
 
+constexpr std::array law_shares{
+    0.01, 0.03, 0.07, 0.12, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.97};
+
+/// One law for ends by any cause, with its band; none where it cannot be told.
+void add_law(Task& task, const LifeOptions& options) {
+  Lives blind = task.lives;
+  for (auto& life : blind) life.cause.reset();
+  const auto known = numbered(blind);
+  const auto fit = fit_weibull(known.lives, 1, options.ends_for_shape);
+  if (!fit) return;
+  task.group.law.resize(law_shares.size());
+  in_parallel(law_shares.size(), options.jobs, [&](std::size_t i) {
+    task.group.law[i] = {
+        .share = law_shares[i],
+        .closings = bounded_age(known.lives, *fit, 0, law_shares[i], options.confidence)};
+  });
+}
+
 Outcome add_pull(Task& task, const Numbered& known, const WeibullFit& fit, const LifeCosts& money) {
   PullCosts costs{.planned_change = money.planned_change, .disc = money.disc, .failures = {}};
   for (const auto& cause : known.causes) costs.failures.push_back(cost_of(money, cause));
@@ -143,6 +162,7 @@ void tell(Task& task, const LifeOptions& options) {
   group.log_likelihood = fit->log_likelihood;
   for (std::size_t k = 0; k < known.causes.size(); ++k)
     group.causes.push_back(figures(known, *fit, k, options.confidence));
+  if (task.by == "all") add_law(task, options);
   if (options.costs) task.done = add_pull(task, known, *fit, *options.costs);
 }
 

@@ -170,6 +170,11 @@ works::TraceReport trace(works::Family family,
   report.reports = static_cast<int>(input.plays.size());
   for (const auto& play : input.plays) report.faults += static_cast<int>(play.faults.size());
   std::stable_sort(report.recurring.begin(), report.recurring.end(), worse);
+  for (std::size_t i = 0; i < report.recurring.size(); ++i) {
+    auto& fault = report.recurring[i];
+    fault.id = static_cast<int>(i) + 1;
+    for (auto& act : fault.next) act.about = {fault.id};
+  }
   report.next = next_of_all(report.recurring, input.family.costs);
   tell_spread(input.family, input.plays, options.jobs, report);
   return report;

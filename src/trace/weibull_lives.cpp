@@ -101,10 +101,11 @@ class Parameters {
     }
   }
 
-  /// Holds one cause's figure at a value (log scale, log spread or log of its tenth).
-  void hold(std::size_t cause, WeibullFigure figure, double value) {
-    std::erase(free_, 2 * cause + (figure == WeibullFigure::shape ? 1 : 0));
-    held_ = Held{cause, figure, value};
+  /// Holds one cause's figure at a value: its log spread, or the log of the age at which its
+  /// accumulated hazard is `hazard`.
+  void hold(std::size_t cause, std::optional<double> hazard, double value) {
+    std::erase(free_, 2 * cause + (hazard ? 0 : 1));
+    held_ = Held{cause, hazard, value};
     apply();
   }
 
@@ -142,17 +143,17 @@ class Parameters {
  private:
   struct Held {
     std::size_t cause{};
-    WeibullFigure figure{};
+    std::optional<double> hazard{};  ///< none: the spread is held
     double value{};
   };
 
   void apply() {
     if (!held_) return;
     auto& law = laws_[held_->cause];
-    if (held_->figure == WeibullFigure::shape) law.log_spread = held_->value;
-    if (held_->figure == WeibullFigure::scale) law.log_scale = held_->value;
-    if (held_->figure == WeibullFigure::tenth)
-      law.log_scale = held_->value - std::exp(law.log_spread) * std::log(tenth_hazard);
+    if (held_->hazard)
+      law.log_scale = held_->value - std::exp(law.log_spread) * std::log(*held_->hazard);
+    else
+      law.log_spread = held_->value;
   }
 
   std::vector<WeibullLaw> laws_;
@@ -248,16 +249,17 @@ Result<WeibullFit> fit_weibull(std::span<const ObservedLife> lives,
   return fit;
 }
 
-works::BoundedFigure bounded(std::span<const ObservedLife> lives,
-                             const WeibullFit& fit,
-                             std::size_t cause,
-                             WeibullFigure figure,
-                             double confidence) {
+namespace {
+
+/// The shape where there is no `hazard`, else the age at which the cause's hazard comes to it.
+works::BoundedFigure bounded_at(std::span<const ObservedLife> lives,
+                                const WeibullFit& fit,
+                                std::size_t cause,
+                                std::optional<double> hazard,
+                                double confidence) {
   const auto& law = fit.laws[cause];
-  const bool is_shape = figure == WeibullFigure::shape;
-  const double best = is_shape                         ? law.log_spread
-                      : figure == WeibullFigure::scale ? law.log_scale
-                                                       : std::log(law.age(tenth_hazard));
+  const bool is_shape = !hazard;
+  const double best = is_shape ? law.log_spread : std::log(law.age(*hazard));
   const auto shown = [&](double value) { return std::exp(is_shape ? -value : value); };
   works::BoundedFigure result{.value = shown(best)};
   if (is_shape && !fit.shape_fitted[cause]) return result;
@@ -267,7 +269,7 @@ works::BoundedFigure bounded(std::span<const ObservedLife> lives,
   Parameters near{fit.laws, fit.shape_fitted};
   const auto beyond = [&](double value) {
     Parameters held{near.laws(), fit.shape_fitted};
-    held.hold(cause, figure, value);
+    held.hold(cause, hazard, value);
     int evaluations = 0;
     const auto climbed = climb(lives, held, true, evaluations);
     if (climbed) near = Parameters{held.laws(), fit.shape_fitted};
@@ -294,6 +296,28 @@ works::BoundedFigure bounded(std::span<const ObservedLife> lives,
   result.low = bound(is_shape ? 1.0 : -1.0);
   result.high = bound(is_shape ? -1.0 : 1.0);
   return result;
+}
+
+}  // namespace
+
+works::BoundedFigure bounded(std::span<const ObservedLife> lives,
+                             const WeibullFit& fit,
+                             std::size_t cause,
+                             WeibullFigure figure,
+                             double confidence) {
+  std::optional<double> hazard;
+  if (figure == WeibullFigure::scale) hazard = 1.0;
+  if (figure == WeibullFigure::tenth) hazard = tenth_hazard;
+  return bounded_at(lives, fit, cause, hazard, confidence);
+}
+
+works::BoundedFigure bounded_age(std::span<const ObservedLife> lives,
+                                 const WeibullFit& fit,
+                                 std::size_t cause,
+                                 double share,
+                                 double confidence) {
+  EXPECTS(share > 0.0 && share < 1.0);
+  return bounded_at(lives, fit, cause, -std::log1p(-share), confidence);
 }
 
 }  // namespace goodside::trace

@@ -68,5 +68,12 @@ enum class WeibullFigure { shape, scale, tenth };
                                            std::size_t cause,
                                            WeibullFigure,
                                            double confidence);
+/// The age by which `share` of all end by the cause, 0 < share < 1, with bounds made alike: over
+/// many shares they draw the law's band.
+[[nodiscard]] works::BoundedFigure bounded_age(std::span<const ObservedLife>,
+                                               const WeibullFit&,
+                                               std::size_t cause,
+                                               double share,
+                                               double confidence);
 
 }  // namespace goodside::trace

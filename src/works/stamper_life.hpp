@@ -48,6 +48,12 @@ struct LifeStep {
   double share{};
 };
 
+/// A point of the law of ends by any cause: the age by which `share` of all stampers have ended.
+struct LifeLawPoint {
+  double share{};
+  BoundedFigure closings{};
+};
+
 /// The cheapest age at which to pull a stamper that is still good.
 struct PullLimit {
   std::optional<double> closings{};  ///< none: pulling early never pays
@@ -65,6 +71,7 @@ struct LifeGroup {
   std::vector<CauseLife> causes{};
   std::optional<double> log_likelihood{};  ///< of the fit; none: not fitted
   std::vector<LifeStep> curve{};           ///< of ends by any cause
+  std::vector<LifeLawPoint> law{};  ///< one Weibull for ends by any cause; of all stampers alone
   double curve_gap{};  ///< the curve's log likelihood lies at most this far under the best one
   std::optional<PullLimit> pull{};
 };
@@ -81,6 +88,7 @@ struct LifeReport {
   std::vector<LifeGroup> groups{};
   std::vector<GroupTest> tests{};
   std::vector<Undetermined> undetermined{};
+  std::vector<std::string> remarks{};  ///< of what was left out or assumed
 };
 
 }  // namespace goodside::works

@@ -114,6 +114,7 @@ struct RefusedInput {
 };
 
 struct TraceReport {
+  std::string works_side{};               ///< code of the record's side; empty: from a family file
   std::vector<RecurringFault> recurring;  ///< worst first
   std::vector<NextAct> next;              ///< over all open faults together
   double false_discovery_rate{};          ///< expected share of `recurring` that is chance

@@ -9,6 +9,7 @@
 #include <string>
 
 #include "cli/commands.hpp"
+#include "cli/spread_text.hpp"
 #include "cli/trace_summary.hpp"
 #include "json/trace_report.hpp"
 
@@ -149,6 +150,41 @@ TEST(TraceSummary, SaysSoWhereNothingRecurs) {
   const std::string text = trace_summary(trace, false);
   EXPECT_THAT(text, HasSubstr("No open recurring fault"));
   EXPECT_THAT(text, HasSubstr("Next: "));
+}
+
+works::TraceReport spread_sample() {
+  works::TraceReport trace;
+  trace.spread.push_back(
+      {.measure = "noise",
+       .components = {{"stamper", 4.0, 1.5, 20.0},
+                      {"press", 0.5, 0.0, 9.0},
+                      {"residual", 4.0, 3.0, 6.0}},
+       .unit = "dB",
+       .levels = {{"stamper", "S3", 3.1, 0.6, 9}, {"press", "P1", 0.4, 0.1, 30}}});
+  works::OffCentre off;
+  off.components = {{"stamper", 1e-8, 4e-9, 5e-8},
+                    {"mounting", 1e-9, 0.0, 4e-9},
+                    {"residual", 1e-9, 5e-10, 2e-9}};
+  off.holes = {{"S3", 2.1e-4, 140.0, 1.5e-5, 6}, {"S1", 4e-5, 20.0, 3e-5, 6}};
+  off.pins = {{"P1", 1.2e-4, 2e-5, 4, 20}, {"P2", 2e-5, 2e-5, 4, 20}};
+  trace.off_centre.push_back(off);
+  return trace;
+}
+
+TEST(SpreadLines, TellOnlyWhatIsSureAndTheHoleFromThePin) {
+  const auto lines = spread_lines(spread_sample());
+  ASSERT_EQ(lines.size(), 3U);
+  EXPECT_THAT(lines[0], HasSubstr("noise, side A: stampers make 47 % of the spread; S3 +3.1 dB"));
+  EXPECT_THAT(lines[0], testing::Not(HasSubstr("P1")));
+  EXPECT_THAT(lines[1], HasSubstr("the hole of stamper S3 is 0.21 mm off"));
+  EXPECT_THAT(lines[1], HasSubstr("punch it anew"));
+  EXPECT_THAT(lines[2], HasSubstr("the pin of press P1 is 0.12 mm off"));
+  EXPECT_TRUE(spread_lines({}).empty());
+}
+
+TEST(SpreadLines, StandInTheSummary) {
+  EXPECT_THAT(trace_summary(spread_sample(), false),
+              HasSubstr("Without a place in the groove:\n  - noise, side A"));
 }
 
 }  // namespace

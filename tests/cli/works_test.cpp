@@ -1,3 +1,4 @@
+#include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <unistd.h>
@@ -15,6 +16,7 @@
 #include "intake/compressed_file.hpp"
 #include "json/listening_report.hpp"
 #include "json/sample_report.hpp"
+#include "json/trace_report.hpp"
 
 namespace goodside::cli {
 namespace {
@@ -30,6 +32,8 @@ std::vector<Command> works_commands() {
                              works_ask_commands(),
                              works_keep_commands()})
     all.insert(all.end(), family.begin(), family.end());
+  all.push_back(works_quarantine_command());
+  all.push_back(works_lives_command());
   return all;
 }
 
@@ -79,6 +83,9 @@ class Typist {
     return said.out;
   }
   [[nodiscard]] std::string folder() const { return folder_.string(); }
+  [[nodiscard]] std::string code(const std::string& name) const {
+    return codes_.at("<" + name + ">");
+  }
 
  private:
   std::filesystem::path folder_;
@@ -221,6 +228,11 @@ TEST(WorksCommands, BadRequestsAreOneLineAndChangeNothing) {
       {"show", "nothing here"},
       {"check", "--head", "x"},
       {"check", "--since", "yesterday"},
+      {"quarantine", "none.json", "--fault", "1"},
+      {"quarantine", typist.folder() + "/goodside.toml", "--fault", "1"},
+      {"lives"},
+      {"lives", "--lives", "none.csv"},
+      {"lives", "--picture", "lives.gif"},
       {"reverse", "99", "--reason", "x"},
       {"reverse", "1", "--reason", "x"},
       {"import", "none.jsonl"},
@@ -242,6 +254,87 @@ TEST(WorksCommands, BadRequestsAreOneLineAndChangeNothing) {
   EXPECT_EQ(say({"works", "show", "title", "--in", "/none"}).status, 2);
   EXPECT_THAT(say({"works", "ad"}).err, HasSubstr("works add"));
   EXPECT_EQ(say({"works"}).status, 2);
+}
+
+/// A trace of one tick whose cause touched the title's impressions 50 to 99.
+std::string trace_of(const std::string& side) {
+  works::RecurringFault fault;
+  fault.id = 1;
+  fault.programme_s = 192.0;
+  fault.cause = {.level = works::CauseLevel::stamper, .id = "P-00004-K", .posterior = 0.9};
+  fault.suspect.impressions = {{50, 99}};
+  fault.suspect.discs = 50;
+  works::TraceReport trace;
+  trace.works_side = side;
+  trace.recurring = {fault};
+  return json::write(trace);
+}
+
+TEST(WorksCommands, WhatATraceCallsSuspectIsHeldAndTakenBack) {
+  Typist typist;
+  typist.good({"init", typist.folder()});
+  typist.good({"add", "title", "name=Fallen Leaves"}, "title");
+  typist.good({"add", "side", "title=<title>", "letter=A"}, "side");
+  typist.good({"add", "order", "title=<title>", "quantity=200"}, "order");
+  typist.good({"add", "press", "name=Press 1"}, "press");
+  typist.good({"add", "batch", "material=vinyl"}, "batch");
+  typist.good({"add", "part", "kind=stamper", "side=<side>", "origin=bought", "state=ready"},
+              "stamper");
+  typist.good({"mount", "<press>", "--a", "<stamper>", "--counter", "0"});
+  typist.good({"add", "run", "order=<order>", "press=<press>"}, "run");
+  typist.good({"approve", "<order>", "waived", "--words", "a re-pressing"});
+  typist.good({"press", "<run>", "120", "--batch", "<batch>"});
+  const std::string path = typist.folder() + "/trace.json";
+  std::ofstream{path} << trace_of(typist.code("side"));
+
+  EXPECT_THAT(typist.good({"quarantine", path, "--fault", "1", "--dry-run"}),
+              testing::StartsWith("Would hold 50 discs as suspect; nothing was entered"));
+  const std::string held = typist.good({"quarantine", path, "--fault", "1"});
+  EXPECT_THAT(held, testing::StartsWith("50 discs held as suspect\n"));
+  EXPECT_THAT(held, HasSubstr("The count closes."));
+  EXPECT_THAT(typist.good({"quarantine", path, "--fault", "1"}), HasSubstr("Nothing to hold"));
+  EXPECT_THAT(typist.good({"events", "--count", "1"}), HasSubstr("quarantine: fault 1 of"));
+  EXPECT_THAT(typist.type({"quarantine", path, "--fault", "7"}).err, HasSubstr("it holds 1"));
+  static const std::regex number{"reverse ([0-9]+)"};
+  std::smatch found;
+  ASSERT_TRUE(std::regex_search(held, found, number));
+  typist.good({"reverse", found[1].str(), "--reason", "all clean"});
+  EXPECT_THAT(typist.good({"where", "<run>"}), testing::Not(HasSubstr("suspect")));
+  EXPECT_THAT(typist.good({"lives"}), HasSubstr("Too few lives: no stamper has ended yet"));
+}
+
+TEST(WorksCommands, LivesOfASpreadsheetNeedNoRecord) {
+  Typist typist;
+  typist.good({"init", typist.folder()});
+  const std::string path = typist.folder() + "/lives.csv";
+  std::string table = "stamper,good_to,ended_by,cause,press\n";
+  for (int i = 0; i < 14; ++i)
+    table += fmt::format("S{0},{1},{2},{3},P{4}\n",
+                         i,
+                         700 + 90 * i,
+                         i % 5 == 4 ? "" : std::to_string(780 + 90 * i),
+                         i % 5 == 4 ? "" : "wear",
+                         i % 2 + 1);
+  std::ofstream{path} << table;
+  const std::string picture = typist.folder() + "/lives.png",
+                    again = typist.folder() + "/again.csv";
+  const std::string said =
+      typist.good({"lives", "--lives", path, "--picture", picture, "--save", again});
+  EXPECT_THAT(said, testing::StartsWith("Pull at "));
+  EXPECT_THAT(said, HasSubstr("14 stampers, 12 ended"));
+  EXPECT_THAT(said, HasSubstr("by press: "));
+  EXPECT_THAT(said, HasSubstr("the risk grows with age"));
+  EXPECT_THAT(said, HasSubstr("costs are invented"));
+  EXPECT_THAT(said, HasSubstr("Caution: "));
+  std::istringstream lines{said};
+  for (std::string line; std::getline(lines, line);) EXPECT_LE(columns(line), line_width) << line;
+  EXPECT_GT(std::filesystem::file_size(picture), 1000U);
+  EXPECT_EQ(typist.good({"lives", "--lives", again}), said);
+  EXPECT_THAT(typist.good({"lives", "--lives", path, "--json", "-"}), HasSubstr("goodside.life/1"));
+  std::ofstream{typist.folder() + "/goodside.toml", std::ios::app} << "[costs]\nnew_stamper = -3\n";
+  const Said refused = typist.type({"lives", "--lives", path});
+  EXPECT_EQ(refused.status, 2);
+  EXPECT_THAT(refused.err, HasSubstr("costs.new_stamper: -3 cannot be"));
 }
 
 TEST(WorksCommands, HelpKeepsWithinEightyColumns) {

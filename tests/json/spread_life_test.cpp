@@ -115,8 +115,10 @@ works::LifeReport sample_life() {
             {.cause = std::nullopt, .ends = 2, .shape_assumed = true, .shape = {1.0, {}, {}}}},
        .log_likelihood = -55.125,
        .curve = {{800.0, 950.0, 0.25}, {1500.0, std::numeric_limits<double>::infinity(), 0.75}},
+       .law = {{0.1, {500.0, 250.0, std::nullopt}}},
        .curve_gap = 1e-8,
        .pull = works::PullLimit{700.0, 0.125, 0.25, 600.0, std::nullopt}});
+  report.remarks = {"of one"};
   report.tests.push_back({"facing", 0.03125});
   report.undetermined.push_back({"causes of press P2", "none of 3 stampers has ended yet"});
   return report;

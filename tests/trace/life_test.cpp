@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <random>
 
@@ -45,6 +46,40 @@ TEST(StamperLives, GroupsAreFittedApartAndTheirDifferenceTested) {
   const double gain = 2.0 * (-64.73147062 - 75.71506839 - *report->groups[0].log_likelihood);
   EXPECT_NEAR(report->tests[0].chance, std::exp(-gain / 2.0), 1e-6);
   EXPECT_LT(report->tests[0].chance, 0.01);
+}
+
+// Property: the band of ends by any cause goes through the bounds of scale and tenth of a fit with
+// one cause, and through its law.
+TEST(StamperLives, TheBandGoesThroughTheBoundsOfTheLaw) {
+  std::vector<works::StamperLife> lives = two_facings();
+  for (auto& life : lives) life.facing.clear();
+  const auto report = stamper_lives(lives, {});
+  ASSERT_TRUE(report) << report.error().text;
+  const auto& all = report->groups.at(0);
+  const auto& cause = all.causes.at(0);
+  ASSERT_FALSE(all.law.empty());
+  double last = 0.0;
+  for (const auto& point : all.law) {
+    const double age =
+        cause.scale_closings.value * std::pow(-std::log1p(-point.share), 1.0 / cause.shape.value);
+    EXPECT_NEAR(point.closings.value, age, 1e-6 * age);
+    EXPECT_LT(point.closings.low.value_or(1e9), point.closings.value);
+    EXPECT_GT(point.closings.high.value_or(0.0), point.closings.value);
+    EXPECT_GT(point.closings.value, last);
+    last = point.closings.value;
+  }
+  // Between 7 and 12 %, and between 60 and 70 %, lie the tenth and the scale (63.2 %).
+  const auto between = [&](double low, double high, const works::BoundedFigure& figure) {
+    const auto at = [&](double share) {
+      return *std::ranges::find(all.law, share, &works::LifeLawPoint::share);
+    };
+    EXPECT_GT(*figure.low, *at(low).closings.low);
+    EXPECT_LT(*figure.low, *at(high).closings.low);
+    EXPECT_GT(*figure.high, *at(low).closings.high);
+    EXPECT_LT(*figure.high, *at(high).closings.high);
+  };
+  between(0.07, 0.12, cause.tenth_closings);
+  between(0.6, 0.7, cause.scale_closings);
 }
 
 TEST(StamperLives, GoodStampersAloneTellNoLawButACurve) {

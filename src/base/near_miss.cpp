@@ -1,9 +1,9 @@
-#include "cli/near_miss.hpp"
+#include "base/near_miss.hpp"
 
 #include <algorithm>
 #include <climits>
 
-namespace goodside::cli {
+namespace goodside {
 
 int edits(std::string_view from, std::string_view to) {
   const std::size_t rows = from.size() + 1, columns = to.size() + 1;
@@ -37,4 +37,4 @@ std::optional<std::string> suggestion(std::string_view word,
   return "did you mean `" + *best + "`?";
 }
 
-}  // namespace goodside::cli
+}  // namespace goodside

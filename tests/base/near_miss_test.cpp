@@ -1,8 +1,8 @@
-#include "cli/near_miss.hpp"
+#include "base/near_miss.hpp"
 
 #include <gtest/gtest.h>
 
-namespace goodside::cli {
+namespace goodside {
 namespace {
 
 // Published: R. A. Wagner, M. J. Fischer, "The String-to-String Correction
@@ -29,4 +29,4 @@ TEST(Suggestion, NamesTheNearestOptionAndStaysSilentWhenNoneIsNear) {
 }
 
 }  // namespace
-}  // namespace goodside::cli
+}  // namespace goodside

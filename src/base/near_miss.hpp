@@ -4,7 +4,7 @@
 #include <string_view>
 #include <vector>
 
-namespace goodside::cli {
+namespace goodside {
 
 /// Insertions, deletions, substitutions and swaps of neighbours that turn one word into the other
 /// (optimal string alignment).
@@ -15,4 +15,4 @@ namespace goodside::cli {
 [[nodiscard]] std::optional<std::string> suggestion(std::string_view word,
                                                     const std::vector<std::string>& names);
 
-}  // namespace goodside::cli
+}  // namespace goodside

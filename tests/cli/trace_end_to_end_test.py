@@ -1,0 +1,95 @@
+"""From the groove to the part that did it, through the built command: discs are played with faults put on chosen parts,
+the captures are heard, the reports are traced, and every planted plain fault's cause is named.
+
+    trace_end_to_end_test.py GOODSIDE [unittest options]
+"""
+
+import sys
+import tempfile
+import unittest
+from pathlib import Path
+
+import soundfile
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "support"))
+from programme import RATE_HZ, plucked  # noqa: E402
+from traced_works import Planted, Works, found, hear, names, trace  # noqa: E402
+
+GOODSIDE = Path(sys.argv.pop(1)).resolve()
+LENGTH_S = 20.0
+KEPT = Path(sys.argv.pop(1)) if len(sys.argv) > 1 and not sys.argv[1].startswith("-") else None
+
+WORKS = Works(
+    parts=[("C1", "cut", None, None), ("F1", "father", "C1", 1), ("M1", "mother", "F1", 1), ("M2", "mother", "F1", 2),
+           ("S1", "stamper", "M1", 1), ("S2", "stamper", "M1", 2), ("S3", "stamper", "M2", 1), ("S4", "stamper", "M2", 2)],
+    mountings=[("MT1", "S1", "P1", 1, 100), ("MT2", "S1", "P1", 101, 200), ("MT3", "S2", "P1", 201, 300),
+               ("MT4", "S2", "P1", 301, 400), ("MT5", "S3", "P1", 401, 500), ("MT6", "S3", "P1", 501, 600),
+               ("MT7", "S4", "P1", 601, 700), ("MT8", "S4", "P1", 701, 800)],
+    planted=[Planted("cut", "C1", 3.1), Planted("father", "F1", 5.6, peak_dB=-9.0), Planted("mother", "M1", 8.2),
+             Planted("stamper", "S2", 10.7, "pop", -8.0), Planted("mounting", "MT5", 13.3),
+             Planted("stamper", "S4", 16.4, since=650)],
+    heard=[20, 90, 150, 220, 290, 350, 410, 450, 490, 520, 570, 612, 640, 668, 712, 760],
+    stock=[("K1", 1, 200), ("K2", 201, 400), ("K3", 401, 600), ("K4", 601, 655), ("K5", 656, 800)],
+)
+
+
+class FromGrooveToPart(unittest.TestCase):
+    @classmethod
+    def setUpClass(cls):
+        cls.held = tempfile.TemporaryDirectory()
+        folder = KEPT or Path(cls.held.name)
+        folder.mkdir(exist_ok=True)
+        cut = folder / "cut.wav"
+        soundfile.write(cut, plucked(LENGTH_S), RATE_HZ)
+        hear(GOODSIDE, WORKS, cut, LENGTH_S, folder)
+        cls.shown, cls.trace = trace(GOODSIDE, WORKS, folder)
+
+    @classmethod
+    def tearDownClass(cls):
+        cls.held.cleanup()
+
+    def test_every_planted_fault_is_found_once_on_the_discs_that_carry_it(self):
+        for fault in WORKS.planted:
+            with self.subTest(part=fault.part):
+                there = found(self.trace, fault)
+                self.assertEqual(len(there), 1)
+                self.assertEqual(sorted(there[0]["on"]), sorted(f"D{n}" for n in WORKS.touched(fault)))
+                self.assertEqual(there[0]["audibility"], "plain")
+
+    def test_every_planted_fault_has_its_cause_named(self):
+        for fault in WORKS.planted:
+            with self.subTest(part=fault.part):
+                for recurring in found(self.trace, fault):
+                    self.assertTrue(names(recurring, fault.part), (recurring["cause"], recurring["alternatives"]))
+
+    def test_nothing_else_recurs(self):
+        self.assertEqual(len(self.trace["recurring"]), len(WORKS.planted))
+        self.assertEqual(self.trace["refused"], [])
+
+    def test_the_onset_lies_in_its_interval(self):
+        for fault in WORKS.planted:
+            with self.subTest(part=fault.part):
+                first = min(m[3] for m in WORKS.mountings if fault.part in WORKS.line_of(m[3]))
+                truth = max(fault.since, first)
+                for recurring in found(self.trace, fault):
+                    onset = recurring["cause"]["onset"]
+                    self.assertLessEqual(onset["low"], truth)
+                    self.assertGreaterEqual(onset["high"], truth)
+
+    def test_one_that_began_in_mid_life_is_told_to_have(self):
+        (late,) = found(self.trace, WORKS.planted[-1])
+        self.assertLess(late["cause"]["since_birth"], 0.5)
+        self.assertLess(late["cause"]["onset"]["high"] - late["cause"]["onset"]["low"], 100)
+        self.assertNotIn("K1", late["suspect"]["cartons"])
+        self.assertIn("K5", late["suspect"]["cartons"])
+
+    def test_the_terminal_names_each_and_what_to_do(self):
+        self.assertIn(f"{len(WORKS.planted)} open recurring faults", self.shown)
+        for word in ("MT5", "M1", "S2", "S4", "Next: ", "Caution: "):
+            self.assertIn(word, self.shown)
+        for line in self.shown.splitlines():
+            self.assertLessEqual(len(line), 80, line)
+
+
+if __name__ == "__main__":
+    unittest.main()
