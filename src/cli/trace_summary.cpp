@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
+#include <cstdint>
 #include <string_view>
 #include <vector>
 
@@ -23,37 +25,42 @@ using works::NextAct;
 using works::RecurringFault;
 using works::TraceReport;
 
-constexpr std::size_t most_faults = 10, most_refused = 6, most_discs = 3, most_spread = 8;
+constexpr std::size_t most_faults = 10, most_told = 5, most_refused = 6, most_discs = 3,
+                      most_spread = 8;
 
 std::string on_discs(const RecurringFault& fault) {
   std::string text = fmt::format("on {} of {} heard", fault.on.size(), fault.heard);
-  if (fault.on.empty()) return text;
-  text += " (";
   for (std::size_t i = 0; i < std::min(most_discs, fault.on.size()); ++i)
-    text += (i == 0 ? "" : ", ") + fault.on[i];
-  return text + (fault.on.size() > most_discs ? " …)" : ")");
+    text += (i == 0 ? ": " : ", ") + fault.on[i];
+  return text + (fault.on.size() > most_discs ? " …" : "");
 }
 
+/// To a tenth of a second, as far as a hand sets a needle down.
 std::string where(const RecurringFault& fault) {
-  std::string text = fmt::format(
-      "{} {}", fault.side == works::DiscSide::A ? "A" : "B", draw::clock_s(fault.programme_s));
+  const auto tenths = static_cast<std::int64_t>(std::lround(fault.programme_s * 10.0));
+  std::string text = fmt::format("{} {}:{:02}.{}",
+                                 fault.side == works::DiscSide::A ? "A" : "B",
+                                 tenths / 600,
+                                 tenths / 10 % 60,
+                                 tenths % 10);
   if (fault.radius_m) text += fmt::format(", {:.0f} mm", *fault.radius_m * 1e3);
   if (fault.angle_deg) text += ", " + draw::degrees(*fault.angle_deg);
   return text;
 }
 
+/// The cause; with it those that touched the same discs, which a mark explains at the foot.
 std::string cause_text(const RecurringFault& fault) {
   const auto& cause = fault.cause;
-  std::string text = fmt::format("{} {}", named(cause), percent(cause.posterior));
-  if (!cause.same_discs.empty()) {
-    text += fmt::format(" ({} with ", percent(cause.posterior_with_same));
-    for (std::size_t i = 0; i < cause.same_discs.size(); ++i)
-      text += (i == 0 ? "" : ", ") + cause.same_discs[i];
-    text += ", which touched the same discs: no hearing tells them apart)";
-  } else if (cause.posterior < 0.95 && !fault.alternatives.empty()) {
-    text += fmt::format(", or {} {}",
-                        named(fault.alternatives.front()),
-                        percent(fault.alternatives.front().posterior));
+  std::string text = named(cause);
+  if (cause.same_discs.empty()) {
+    text += fmt::format(" {}", percent(cause.posterior));
+    if (cause.posterior < 0.95 && !fault.alternatives.empty())
+      text += fmt::format(", or {} {}",
+                          named(fault.alternatives.front()),
+                          percent(fault.alternatives.front().posterior));
+  } else {
+    for (const auto& same : cause.same_discs) text += fmt::format(" or {}", same);
+    text += fmt::format(" {}*", percent(cause.posterior_with_same));
   }
   const std::string when = since(cause);
   return when.empty() ? text : text + ", " + when;
@@ -91,8 +98,16 @@ std::string act_text(const NextAct& act) {
   return text + fmt::format(", {:.0f} min", act.minutes);
 }
 
-std::string held(const works::SuspectStock& stock) {
+/// Which impressions, and what becomes of the discs.
+std::string stock_text(const RecurringFault& fault) {
   constexpr std::size_t most = 4;
+  const auto& stock = fault.suspect;
+  const auto remedy =
+      fault.action.stock.empty() ? works::StockRemedy::inspect : fault.action.stock.front().remedy;
+  if (remedy == works::StockRemedy::ship)
+    return fmt::format("let it go: about {:.0f} of {} suspect discs have it, which costs least",
+                       stock.flawed,
+                       stock.discs);
   std::string text = "hold impressions ";
   for (std::size_t i = 0; i < std::min(most, stock.impressions.size()); ++i)
     text += fmt::format(
@@ -102,34 +117,51 @@ std::string held(const works::SuspectStock& stock) {
   if (!stock.cartons.empty())
     text +=
         fmt::format(", {} carton{}", stock.cartons.size(), stock.cartons.size() == 1 ? "" : "s");
-  return text + ")";
+  return text + (remedy == works::StockRemedy::scrap ? "), then scrap them"
+                                                     : "), then spot-hear and sort them");
 }
 
-void put_fault(std::string& out, const RecurringFault& fault, std::size_t number) {
-  std::string what{draw::word(fault.audibility)};
-  what += " ";
-  what += fault.pattern ? draw::word(*fault.pattern) : draw::word(fault.kind);
-  if (fault.places > 1) what += fmt::format(" of {} turns", fault.places);
-  if (!fault.open) what += " (gone)";
+/// What to do with the metal: the action's words before those on the stock.
+std::string remedy_text(const RecurringFault& fault) {
+  return fault.action.text.substr(0, fault.action.text.rfind("; "));
+}
+
+std::string what(const RecurringFault& fault) {
+  std::string text =
+      fmt::format("{} {}",
+                  draw::word(fault.audibility),
+                  fault.pattern ? draw::word(*fault.pattern) : draw::word(fault.kind));
+  if (fault.places > 1) text += fmt::format(" of {} turns", fault.places);
+  if (!fault.open) text += " (gone)";
+  return text;
+}
+
+void put_fault(std::string& out, const RecurringFault& fault, bool brief) {
   put(out,
-      fmt::format("{}, {}, {}: {}", what, where(fault), on_discs(fault), cause_text(fault)),
-      fmt::format("{:>3}  ", number),
+      fmt::format("{}, {}: {}", what(fault), where(fault), cause_text(fault)),
+      fmt::format("{:>3}  ", fault.id),
       "     ");
+  if (brief) return;
+  put(out, on_discs(fault), "     ", "     ");
   if (!fault.next.empty()) {
     std::string text = act_text(fault.next.front());
     if (fault.hearings_needed >= 0.5)
       text += fmt::format("; about {:.0f} more hearings place the onset", fault.hearings_needed);
     put(out, text, "     fetch  ", "            ");
   }
-  put(out, fault.action.text + "; " + held(fault.suspect), "     do     ", "            ");
+  put(out, remedy_text(fault), "     do     ", "            ");
+  put(out, stock_text(fault), "     stock  ", "            ");
 }
 
 void put_faults(std::string& out, const TraceReport& trace) {
   const std::size_t shown = std::min(most_faults, trace.recurring.size());
   for (std::size_t i = 0; i < shown; ++i) {
-    out += '\n';
-    put_fault(out, trace.recurring[i], i + 1);
+    if (i <= most_told) out += '\n';
+    put_fault(out, trace.recurring[i], i >= most_told);
   }
+  if (std::ranges::any_of(trace.recurring,
+                          [](const auto& fault) { return !fault.cause.same_discs.empty(); }))
+    put(out, "these touched the same discs: no hearing tells them apart", "\n  *  ", "     ");
   if (trace.recurring.size() > shown)
     out += fmt::format("\n     and {} more; --json has them all\n", trace.recurring.size() - shown);
 }

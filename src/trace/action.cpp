@@ -4,6 +4,8 @@
 
 #include <algorithm>
 #include <array>
+#include <iterator>
+#include <vector>
 
 namespace goodside::trace {
 namespace {
@@ -78,6 +80,33 @@ std::string words_of(StockRemedy remedy, const works::SuspectStock& stock) {
   return {};
 }
 
+/// Each remedy with what follows where it was not enough: the first disc after it is spot-heard, and
+/// the next is chosen as cheaply, up to the cut. `all_out`: every disc to come goes out with it.
+std::vector<works::RemedyCost> remedies_by_cost(const std::array<double, level_count>& acting,
+                                                const works::TraceCosts& costs,
+                                                double all_out) {
+  const struct {
+    Remedy remedy;
+    double cost;
+  } ladder[] = {{Remedy::wash, costs.wash},
+                {Remedy::new_from_mother, costs.new_stamper},
+                {Remedy::back_to_father, costs.new_mother},
+                {Remedy::new_cut, costs.new_father}};
+  const double look = costs.spot_hear_min * costs.minute;
+  std::vector<works::RemedyCost> all{{Remedy::leave, left_by(Remedy::leave, acting) * all_out}};
+  std::vector<double> after(std::size(ladder));  // expected, from what the look has shown
+  for (std::size_t r = std::size(ladder); r-- > 0;) {
+    const double left = left_by(ladder[r].remedy, acting);
+    double then = left * all_out;
+    for (std::size_t h = r + 1; h < std::size(ladder); ++h)
+      then = std::min(then, left * (ladder[h].cost + look) + after[h]);
+    after[r] = then;
+  }
+  for (std::size_t r = 0; r < std::size(ladder); ++r)
+    all.push_back({ladder[r].remedy, ladder[r].cost + look + after[r]});
+  return all;
+}
+
 }  // namespace
 
 works::Action action_for(const FamilyIndex&,
@@ -85,23 +114,10 @@ works::Action action_for(const FamilyIndex&,
                          const works::RecurringFault& fault,
                          const works::TraceCosts& costs) {
   works::Action action;
-  const auto acting = still_acting(why);
-  const struct {
-    Remedy remedy;
-    double cost;
-  } remedies[] = {{Remedy::leave, 0.0},
-                  {Remedy::wash, costs.wash},
-                  {Remedy::new_from_mother, costs.new_stamper},
-                  {Remedy::back_to_father, costs.new_mother},
-                  {Remedy::new_cut, costs.new_father}};
-  for (const auto& one : remedies)
-    action.remedies.push_back(
-        {one.remedy,
-         one.cost + left_by(one.remedy, acting) * costs.discs_to_come * costs.flawed_disc_out *
-                        std::min(1.0, fault.audibility == works::Audibility::plain ? 1.0 : 0.3)});
-  const auto discs = static_cast<double>(fault.suspect.discs);
   const double out =
-      costs.flawed_disc_out * (fault.audibility == works::Audibility::plain ? 1.0 : 0.3);
+      fault.audibility == works::Audibility::plain ? costs.flawed_disc_out : costs.slight_disc_out;
+  action.remedies = remedies_by_cost(still_acting(why), costs, costs.discs_to_come * out);
+  const auto discs = static_cast<double>(fault.suspect.discs);
   action.stock = {
       {StockRemedy::ship, fault.suspect.flawed * out},
       {StockRemedy::inspect, discs * costs.inspect_disc + fault.suspect.flawed * costs.disc},

@@ -6,7 +6,11 @@
 namespace goodside::trace {
 
 /// What to do, by expected cost.
-///   remedy r:  cost(r) + P(the cause is left by r and still acts) * discs to come * cost of a flaw out
+///   leave:     P(the cause still acts) * discs to come * cost of a flaw out
+///   remedy r:  cost(r) + look + A(r): the first disc after it is spot-heard and, where the cause was
+///              left, the cheapest way on is taken,
+///              A(r) = min{ P(left by r) * discs to come * cost of a flaw out,
+///                          min over h above r of P(left by r) * (cost(h) + look) + A(h) }
 ///   stock: ship: flawed * cost of a flaw out; inspect: discs * cost of looking + flawed * disc;
 ///          scrap: discs * disc
 /// with the table of the works (TraceCosts). Washing takes nine in ten of what belongs to a

@@ -24,6 +24,7 @@ struct TraceCosts {
   double new_father{600.0};
   double disc{1.5};
   double flawed_disc_out{6.0};
+  double slight_disc_out{0.3};
   double inspect_disc{0.5};
   double discs_to_come{300.0};
 
@@ -45,7 +46,7 @@ struct CostItem {
   std::string_view help;
 };
 
-inline constexpr std::array<CostItem, 19> cost_items{{
+inline constexpr std::array<CostItem, 20> cost_items{{
     {"hear_min", &TraceCosts::hear_min, true, "minutes to fetch a disc and hear a whole side"},
     {"spot_hear_min",
      &TraceCosts::spot_hear_min,
@@ -75,7 +76,8 @@ inline constexpr std::array<CostItem, 19> cost_items{{
     {"flawed_disc_out",
      &TraceCosts::flawed_disc_out,
      false,
-     "money for a disc with the fault at a customer's"},
+     "money for a disc with a plain fault at a customer's"},
+    {"slight_disc_out", &TraceCosts::slight_disc_out, false, "the same where the fault is slight"},
     {"inspect_disc",
      &TraceCosts::inspect_disc,
      false,

@@ -88,7 +88,7 @@ TEST_F(TraceCommand, SaysWhichPartSinceWhenAndWhatToDo) {
   save_family();
   EXPECT_EQ(run({"trace", "--family", in("family.json"), "--reports", in("reports")}), 1);
   EXPECT_THAT(out_, HasSubstr("1 open recurring fault"));
-  EXPECT_THAT(out_, HasSubstr("plain tick, A 3:12, 120 mm, 240°"));
+  EXPECT_THAT(out_, HasSubstr("plain tick, A 3:12.0, 120 mm, 240°"));
   EXPECT_THAT(out_, HasSubstr("on 20 of 40 heard"));
   EXPECT_THAT(out_, HasSubstr("S2"));
   EXPECT_THAT(out_, HasSubstr("Caution: "));

@@ -21,6 +21,8 @@ def notes(seconds):
 
 def plucked(seconds, seed=1, beat_s=0.4):
     """Two channels, peak 0.4 of full scale. Strings: K. Karplus and A. Strong, Computer Music Journal 7 (1983)."""
+    from scipy import signal
+
     rng = numpy.random.default_rng(seed)
     out = numpy.zeros((int(seconds * RATE_HZ), 2))
     scale = [0, 2, 3, 5, 7, 9, 10]
@@ -29,6 +31,8 @@ def plucked(seconds, seed=1, beat_s=0.4):
     def put(at_s, sound, left, right):
         begin = int(at_s * RATE_HZ)
         sound = sound[: max(0, len(out) - begin)]
+        rise = min(len(sound), RATE_HZ // 200)
+        sound[:rise] *= numpy.sin(0.5 * numpy.pi * numpy.arange(rise) / max(1, rise)) ** 2
         out[begin : begin + len(sound)] += numpy.outer(sound, [left, right])
 
     def string(tone_Hz, length_s, loud):
@@ -49,6 +53,8 @@ def plucked(seconds, seed=1, beat_s=0.4):
             put(at_s, string(73.42 * 2.0 ** (rng.choice([0, 5, 7]) / 12.0), 0.8, 0.6), 0.5, 0.5)
         drum = numpy.arange(int(0.15 * RATE_HZ)) / RATE_HZ
         put(at_s + 0.5 * beat_s, 0.3 * numpy.exp(-30.0 * drum) * rng.standard_normal(len(drum)), 0.5, 0.5)
+    # Cutters are given no white noise: the spectrum falls off as that of music does.
+    out = signal.lfilter(*signal.butter(1, 2000.0, fs=RATE_HZ), out, axis=0)
     fade = numpy.minimum(1.0, numpy.minimum(numpy.arange(len(out)), numpy.arange(len(out))[::-1]) / (0.2 * RATE_HZ))
     return 0.4 * out / numpy.abs(out).max() * fade[:, None]
 
