@@ -3,8 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
-#include <cstdint>
 #include <string_view>
 #include <vector>
 
@@ -35,14 +33,9 @@ std::string on_discs(const RecurringFault& fault) {
   return text + (fault.on.size() > most_discs ? " …" : "");
 }
 
-/// To a tenth of a second, as far as a hand sets a needle down.
 std::string where(const RecurringFault& fault) {
-  const auto tenths = static_cast<std::int64_t>(std::lround(fault.programme_s * 10.0));
-  std::string text = fmt::format("{} {}:{:02}.{}",
-                                 fault.side == works::DiscSide::A ? "A" : "B",
-                                 tenths / 600,
-                                 tenths / 10 % 60,
-                                 tenths % 10);
+  std::string text = fmt::format(
+      "{} {}", fault.side == works::DiscSide::A ? "A" : "B", draw::clock_tenths(fault.programme_s));
   if (fault.radius_m) text += fmt::format(", {:.0f} mm", *fault.radius_m * 1e3);
   if (fault.angle_deg) text += ", " + draw::degrees(*fault.angle_deg);
   return text;

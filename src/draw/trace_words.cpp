@@ -77,7 +77,7 @@ std::string fault_name(const works::RecurringFault& fault) {
   kind.front() = static_cast<char>(kind.front() - 'a' + 'A');
   return fmt::format("{} at {}, side {}",
                      kind,
-                     clock_s(fault.programme_s),
+                     clock_tenths(fault.programme_s),
                      fault.side == works::DiscSide::A ? "A" : "B");
 }
 

@@ -109,6 +109,15 @@ std::string clock_s(double time_s) {
       "{}{}:{:02}", time_s < 0.0 && total_s > 0 ? "-" : "", total_s / 60, total_s % 60);
 }
 
+std::string clock_tenths(double time_s) {
+  const auto tenths = std::llround(std::abs(time_s) * 10.0);
+  return fmt::format("{}{}:{:02}.{}",
+                     time_s < 0.0 && tenths > 0 ? "-" : "",
+                     tenths / 600,
+                     tenths / 10 % 60,
+                     tenths % 10);
+}
+
 std::string degrees(double angle_deg) {
   const double whole = std::fmod(std::round(angle_deg), 360.0);
   return fmt::format("{:.0f}°", whole < 0.0 ? whole + 360.0 : std::abs(whole));

@@ -21,6 +21,8 @@ namespace goodside::draw {
 [[nodiscard]] std::string clock_ms(double time_s);
 /// Minutes and seconds: "1:23".
 [[nodiscard]] std::string clock_s(double time_s);
+/// "3:12.4": as far as a hand sets a needle down.
+[[nodiscard]] std::string clock_tenths(double time_s);
 
 /// Whole degrees from 0 to 359: "0°" for 359.7.
 [[nodiscard]] std::string degrees(double angle_deg);

@@ -174,7 +174,7 @@ class Entries {
       try {
         take_cost(name, {value, "costs." + name, none_}, costs);
       } catch (const Refusal& refusal) {
-        refused_.push_back({"costs", refusal.error.text + "; the invented one is used"});
+        refused_.push_back({"costs", refusal.error.text});
       }
     }
     return costs;
@@ -188,7 +188,8 @@ class Entries {
       if (item.name != name) continue;
       const auto given = json.number_or_null();
       if (!given) return;
-      if (!works::may_be(item, *given)) json.refuse(std::string{works::expected(item)});
+      if (!works::may_be(item, *given))
+        json.refuse(fmt::format("{}; the invented one is used", works::expected(item)));
       costs.*item.value = *given;
       ++costs.told;
       return;

@@ -260,7 +260,9 @@ std::map<std::string, std::vector<Stretch>> pressed_by_part(Reader& reader) {
   std::map<std::string, std::vector<Stretch>> parts;
   std::map<std::string, std::optional<Row>> mountings;
   const auto rows = reader.connection().ask(
-      "SELECT code FROM pressing WHERE void = 0 AND mounting IS NOT NULL ORDER BY event, code", {});
+      "SELECT code FROM pressing WHERE COALESCE(void, 0) = 0 AND mounting IS NOT NULL ORDER BY "
+      "event, code",
+      {});
   for (const auto& cells : rows) {
     const auto pressing = reader.find("pressing", cells[0]);
     if (!pressing) continue;
@@ -348,8 +350,8 @@ Result<std::map<std::string, works::TraceReport>> traces_of_record(
   std::vector<std::string> sides;
   const auto asked = record.read([&](Reader& reader) {
     sides.clear();
-    for (const auto& cells :
-         reader.connection().ask("SELECT code FROM side WHERE void = 0 ORDER BY code", {}))
+    for (const auto& cells : reader.connection().ask(
+             "SELECT code FROM side WHERE COALESCE(void, 0) = 0 ORDER BY code", {}))
       sides.push_back(text(cells[0]));
   });
   if (!asked) return asked.error();

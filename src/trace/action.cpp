@@ -15,25 +15,37 @@ using works::StockRemedy;
 
 constexpr double wash_takes_grit = 0.9, wash_takes_stamper = 0.2;
 
-/// Probability that a fault of each level still acts.
-std::array<double, level_count> still_acting(const Attribution& why) {
-  std::array<double, level_count> acting{};
-  for (const Weighed& cause : why.causes)
-    acting[static_cast<std::size_t>(cause.level)] += cause.posterior * (1.0 - cause.ends);
+/// Probability that a fault of each level still acts, and that washing would take it.
+struct Acting {
+  std::array<double, level_count> by_level{};
+  double washed{};
+  [[nodiscard]] double of(Level level) const { return by_level[static_cast<std::size_t>(level)]; }
+};
+
+Acting still_acting(const Attribution& why) {
+  Acting acting;
+  for (const Weighed& cause : why.causes) {
+    const double share = cause.posterior * (1.0 - cause.ends);
+    acting.by_level[static_cast<std::size_t>(cause.level)] += share;
+    if (cause.level == Level::mounting) acting.washed += wash_takes_grit * share;
+    // What a stamper was grown with is metal; what came to it later may be dirt.
+    if (cause.level == Level::stamper)
+      acting.washed += wash_takes_stamper * (1.0 - cause.since_birth) * share;
+  }
   return acting;
 }
 
-double left_by(Remedy remedy, const std::array<double, level_count>& acting) {
-  const auto of = [&](Level level) { return acting[static_cast<std::size_t>(level)]; };
-  const double cut = of(Level::cut), father = of(Level::father), mother = of(Level::mother);
-  const double rest = of(Level::press) + of(Level::batch);
-  const double grit = of(Level::mounting), stamper = of(Level::stamper);
+double left_by(Remedy remedy, const Acting& acting) {
+  const double cut = acting.of(Level::cut), father = acting.of(Level::father),
+               mother = acting.of(Level::mother);
+  const double rest = acting.of(Level::press) + acting.of(Level::batch);
+  const double all =
+      cut + father + mother + acting.of(Level::stamper) + acting.of(Level::mounting) + rest;
   switch (remedy) {
     case Remedy::leave:
-      return cut + father + mother + stamper + grit + rest;
+      return all;
     case Remedy::wash:
-      return cut + father + mother + (1.0 - wash_takes_stamper) * stamper +
-             (1.0 - wash_takes_grit) * grit + rest;
+      return all - acting.washed;
     case Remedy::pull_stamper:
     case Remedy::new_from_mother:
       return cut + father + mother + rest;
@@ -82,7 +94,7 @@ std::string words_of(StockRemedy remedy, const works::SuspectStock& stock) {
 
 /// Each remedy with what follows where it was not enough: the first disc after it is spot-heard, and
 /// the next is chosen as cheaply, up to the cut. `all_out`: every disc to come goes out with it.
-std::vector<works::RemedyCost> remedies_by_cost(const std::array<double, level_count>& acting,
+std::vector<works::RemedyCost> remedies_by_cost(const Acting& acting,
                                                 const works::TraceCosts& costs,
                                                 double all_out) {
   const struct {
@@ -92,11 +104,16 @@ std::vector<works::RemedyCost> remedies_by_cost(const std::array<double, level_c
                 {Remedy::new_from_mother, costs.new_stamper},
                 {Remedy::back_to_father, costs.new_mother},
                 {Remedy::new_cut, costs.new_father}};
+  // The ladder is climbed only while the fault acts; whether it still does is for `leave`.
+  const double acts = left_by(Remedy::leave, acting);
+  const auto left_by_step = [&](Remedy remedy) {
+    return acts > 0.0 ? left_by(remedy, acting) / acts : 0.0;
+  };
   const double look = costs.spot_hear_min * costs.minute;
-  std::vector<works::RemedyCost> all{{Remedy::leave, left_by(Remedy::leave, acting) * all_out}};
+  std::vector<works::RemedyCost> all{{Remedy::leave, acts * all_out}};
   std::vector<double> after(std::size(ladder));  // expected, from what the look has shown
   for (std::size_t r = std::size(ladder); r-- > 0;) {
-    const double left = left_by(ladder[r].remedy, acting);
+    const double left = left_by_step(ladder[r].remedy);
     double then = left * all_out;
     for (std::size_t h = r + 1; h < std::size(ladder); ++h)
       then = std::min(then, left * (ladder[h].cost + look) + after[h]);

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 #include <set>
+#include <utility>
+#include <vector>
 
 namespace goodside::trace {
 namespace {
@@ -11,12 +13,26 @@ constexpr double suspect = 0.05;
 
 struct Ranges {
   std::vector<works::Impressions> all;
-  double flawed{};
+  std::vector<std::pair<std::int64_t, double>> steps;  ///< where a probability begins (+) and ends
 
   void add(std::int64_t first, std::int64_t last, double probability) {
     if (last < first) return;
-    flawed += probability * static_cast<double>(last - first + 1);
+    steps.emplace_back(first, probability);
+    steps.emplace_back(last + 1, -probability);
     if (probability >= suspect) all.push_back({first, last});
+  }
+  /// Expected number of flawed discs. Where it is not known which of two stampers pressed an
+  /// impression both are counted, but no disc is flawed more than once.
+  [[nodiscard]] double flawed() {
+    std::sort(steps.begin(), steps.end());
+    double sum = 0.0, here = 0.0;
+    for (std::size_t i = 0; i < steps.size(); ++i) {
+      here += steps[i].second;
+      if (i + 1 < steps.size())
+        sum +=
+            std::clamp(here, 0.0, 1.0) * static_cast<double>(steps[i + 1].first - steps[i].first);
+    }
+    return sum;
   }
   void join() {
     std::sort(all.begin(), all.end());
@@ -78,7 +94,7 @@ works::SuspectStock suspects(const works::Family& family,
 
   works::SuspectStock stock{.impressions = ranges.all,
                             .discs = 0,
-                            .flawed = ranges.flawed,
+                            .flawed = ranges.flawed(),
                             .cartons = {},
                             .spindles = {}};
   for (const auto& range : stock.impressions) stock.discs += range.width();

@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <filesystem>
 #include <fstream>
 #include <sstream>
@@ -31,6 +32,11 @@ class TraceCommand : public testing::Test {
 
   void save(const std::string& name, const std::string& text) const {
     std::ofstream{folder_ / name} << text;
+  }
+  [[nodiscard]] std::string read(const std::string& name) const {
+    std::ostringstream text;
+    text << std::ifstream{folder_ / name}.rdbuf();
+    return text.str();
   }
   /// Forty discs of two stampers; a tick at 3:12 on all of S2.
   void save_family(const std::string& more_reports = "") const {
@@ -125,6 +131,62 @@ TEST_F(TraceCommand, NamesABadReportAndTracesTheRest) {
   EXPECT_EQ(run({"trace", "--family", in("family.json"), "--reports", in("reports")}), 1);
   EXPECT_THAT(out_, HasSubstr("Put aside (2)"));
   EXPECT_THAT(out_, HasSubstr("the report is empty"));
+}
+
+// Each wrong input has its line, and the tick of S2 is traced all the same.
+TEST_F(TraceCommand, NamesEveryWrongInputInOneLineAndTracesTheRest) {
+  save("reports/empty.json", "");
+  save(
+      "reports/outside.json",
+      fmt::format(
+          R"({{"schema":"goodside.listen/1","reference":{{"duration_s":900}},"geometry":{{"rpm":33.3333}},
+        "alignment":{{"found":true,"programme_sigma_s":5e-5}},"heard":[[0,900]],"faults":[{}]}})",
+          fault(4000.0)));
+  save_family(
+      R"(,{"disc":"D231","file":"empty.json"},{"disc":"D5","side":"A","file":"d15.json"},
+         {"disc":"D231","play":2,"file":"outside.json"},{"disc":"D900","file":"d5.json"})");
+  std::string text = read("family.json");
+  text.replace(
+      text.find(R"("parts":[)"),
+      9,
+      R"("parts":[{"id":"X1","kind":"mother","parent":"X2"},{"id":"X2","kind":"father","parent":"X1"},
+                  {"id":"Y1","kind":"stamper","parent":"gone"},)");
+  text.replace(
+      text.find(R"("discs":[)"),
+      9,
+      R"("discs":[{"id":"N1","impression":77},{"id":"W1","stamper":{"A":"C1"},"impression":78},)");
+  text.replace(text.find(R"("discs":[)"), 0, R"("costs":{"wahs":3,"wash":-1,"disc":2},)");
+  save("family.json", text);
+  EXPECT_EQ(run({"trace",
+                 "--family",
+                 in("family.json"),
+                 "--reports",
+                 in("reports"),
+                 "--json",
+                 in("t.json")}),
+            1);
+  EXPECT_THAT(out_, HasSubstr("S2"));
+  EXPECT_THAT(out_, HasSubstr("the rest is traced:"));
+  const auto traced = json::read_trace(read("t.json"));
+  ASSERT_TRUE(traced) << traced.error().text;
+  EXPECT_EQ(traced->recurring.size(), 1U);
+  EXPECT_EQ(traced->discs_heard, 41);  // D231 was heard, if far outside the cut
+  const auto named = [&](const std::string& what) {
+    return std::ranges::count_if(traced->refused, [&](const works::RefusedInput& one) {
+      return (one.what + ": " + one.why).find(what) != std::string::npos &&
+             one.why.find('\n') == std::string::npos;
+    });
+  };
+  for (const char* what : {"X",
+                           "Y1",
+                           "W1",
+                           "empty.json",
+                           "d15.json",
+                           "outside the cut",
+                           "D900",
+                           "did you mean `wash`",
+                           "$.costs.wash"})
+    EXPECT_GE(named(what), 1) << what;
 }
 
 TEST_F(TraceCommand, RefusesInOneLineWhatCannotBeUsed) {

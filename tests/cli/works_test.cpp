@@ -261,7 +261,9 @@ std::string trace_of(const std::string& side) {
   works::RecurringFault fault;
   fault.id = 1;
   fault.programme_s = 192.0;
-  fault.cause = {.level = works::CauseLevel::stamper, .id = "P-00004-K", .posterior = 0.9};
+  fault.cause.level = works::CauseLevel::stamper;
+  fault.cause.id = "P-00004-K";
+  fault.cause.posterior = 0.9;
   fault.suspect.impressions = {{50, 99}};
   fault.suspect.discs = 50;
   works::TraceReport trace;
@@ -272,7 +274,7 @@ std::string trace_of(const std::string& side) {
 
 TEST(WorksCommands, WhatATraceCallsSuspectIsHeldAndTakenBack) {
   Typist typist;
-  typist.good({"init", typist.folder()});
+  typist.good({"init", typist.folder(), "--name", "Our Pressings"});
   typist.good({"add", "title", "name=Fallen Leaves"}, "title");
   typist.good({"add", "side", "title=<title>", "letter=A"}, "side");
   typist.good({"add", "order", "title=<title>", "quantity=200"}, "order");
@@ -305,7 +307,7 @@ TEST(WorksCommands, WhatATraceCallsSuspectIsHeldAndTakenBack) {
 
 TEST(WorksCommands, LivesOfASpreadsheetNeedNoRecord) {
   Typist typist;
-  typist.good({"init", typist.folder()});
+  typist.good({"init", typist.folder(), "--name", "Our Pressings"});
   const std::string path = typist.folder() + "/lives.csv";
   std::string table = "stamper,good_to,ended_by,cause,press\n";
   for (int i = 0; i < 14; ++i)

@@ -77,7 +77,7 @@ TEST(TracePictures, TheTreeSaysWhichPartDidItAndHowSurely) {
   const auto traced = samples::hurt_mother(3, 12, 400, 6000);
   const auto said =
       words(family_tree_texts(traced.family, traced.fault, traced.plays, options).value());
-  EXPECT_EQ(said.front(), "Tick at 3:42, side A: mother MO-2, 96 %");
+  EXPECT_EQ(said.front(), "Tick at 3:42.4, side A: mother MO-2, 96 %");
   EXPECT_THAT(said, Contains("MO-2"));
   EXPECT_THAT(said, Contains("96 %"));
   EXPECT_THAT(said, Contains("3 %"));

@@ -35,7 +35,7 @@ constexpr const char* family_text = R"({"schema": "goodside.family/1",
 TEST(FamilyFile, IsReadAndWhatIsMissingIsFilledIn) {
   const auto read = read_family(family_text);
   ASSERT_TRUE(read) << read.error().text;
-  EXPECT_TRUE(read->refused.empty());
+  EXPECT_TRUE(read->refused.empty()) << read->refused.front().why;
   const works::Family& family = read->family;
   ASSERT_EQ(family.parts.size(), 4U);
   EXPECT_EQ(family.parts[3].material, "nickel");

@@ -168,7 +168,8 @@ TEST(SuspectOrders, NameTheFaultAndSayWhatIsWrongWithATrace) {
   works::RecurringFault fault;
   fault.id = 2;
   fault.programme_s = 192.0;
-  fault.cause = {.level = works::CauseLevel::stamper, .id = "P-00004-K"};
+  fault.cause.level = works::CauseLevel::stamper;
+  fault.cause.id = "P-00004-K";
   trace.recurring = {fault};
   EXPECT_THAT(suspect_order(trace, 1, "").error().text, HasSubstr("it holds 2"));
   EXPECT_THAT(suspect_order(trace, 2, "").error().text, HasSubstr("family file"));
@@ -178,7 +179,7 @@ TEST(SuspectOrders, NameTheFaultAndSayWhatIsWrongWithATrace) {
   trace.recurring[0].suspect.impressions = {{1, 9}};
   const auto order = suspect_order(trace, 2, "");
   ASSERT_TRUE(order) << order.error().text;
-  EXPECT_EQ(order->reason, "fault 2 of SD-0001-A: Tick at 3:12, side A, stamper P-00004-K");
+  EXPECT_EQ(order->reason, "fault 2 of SD-0001-A: Tick at 3:12.0, side A, stamper P-00004-K");
 }
 
 }  // namespace

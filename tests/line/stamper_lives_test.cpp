@@ -52,7 +52,9 @@ class LivesOfRecord : public test::RecordDesk {
                                    std::int64_t low,
                                    std::int64_t high) {
     works::RecurringFault fault;
-    fault.cause = {.level = works::CauseLevel::stamper, .id = stamper, .posterior = 0.9};
+    fault.cause.level = works::CauseLevel::stamper;
+    fault.cause.id = stamper;
+    fault.cause.posterior = 0.9;
     fault.cause.onset = works::CredibleImpressions{low, high, low};
     fault.cause.posterior_with_same = 0.9;
     works::TraceReport trace;
@@ -158,8 +160,9 @@ TEST_P(LivesOfRecord, EndByWhatTheNoteOfTheWithdrawalNames) {
 // The line -70 + 0.1 a closing comes to -50 dB at 200 closings.
 TEST_P(LivesOfRecord, EndByWearWhereTheNoiseComesToTheLimit) {
   set_up();
+  const std::string side = side_of("A");
   ASSERT_TRUE(record_.write(desk().act("format"), [&](ledger::Writer& writer) {
-    auto row = writer.need("side", side_of("A"));
+    auto row = writer.need("side", side);
     row["format"] = std::string{"12in-33"};
     writer.alter("side", row);
   }));

@@ -12,16 +12,19 @@ using works::Remedy;
 struct Share {
   Level level;
   double posterior;
+  double ends{}, since_birth{};
 };
 
 works::Action action_of(std::initializer_list<Share> causes,
                         works::Audibility audibility = works::Audibility::plain,
                         works::TraceCosts costs = {}) {
   Attribution why;
-  for (const auto& [level, posterior] : causes) {
+  for (const auto& [level, posterior, ends, since_birth] : causes) {
     Weighed cause;
     cause.level = level;
     cause.posterior = posterior;
+    cause.ends = ends;
+    cause.since_birth = since_birth;
     why.causes.push_back(cause);
   }
   works::RecurringFault fault;
@@ -40,7 +43,7 @@ double cost_of(const works::Action& action, Remedy remedy) {
 // Second road: 0.8 of a stamper, 0.2 of its mother, by hand. The new stamper leaves 0.2; then a new
 // mother for 260 ends it, which is cheaper than 300 discs out at 6. Looks cost 5 min at 0.5.
 TEST(Action, CountsTheNextStepWhereTheFirstWasNotEnough) {
-  const auto action = action_of({{Level::stamper, 0.8}, {Level::mother, 0.2}});
+  const auto action = action_of({{Level::stamper, 0.8, 0.0, 1.0}, {Level::mother, 0.2}});
   EXPECT_NEAR(cost_of(action, Remedy::leave), 1800.0, 1e-9);
   EXPECT_NEAR(cost_of(action, Remedy::new_from_mother), 120.0 + 2.5 + 0.2 * (260.0 + 2.5), 1e-9);
   EXPECT_NEAR(cost_of(action, Remedy::back_to_father), 260.0 + 2.5, 1e-9);
@@ -60,6 +63,14 @@ TEST(Action, GoesBackToTheMotherWhereItIsPlainlyHers) {
             Remedy::back_to_father);
   EXPECT_EQ(action_of({{Level::cut, 0.9}, {Level::mother, 0.1}}).remedies.front().remedy,
             Remedy::new_cut);
+}
+
+// Regression, 2026-11-26: a mother's fault that had perhaps ceased was to be washed, as washing came
+// with a look.
+TEST(Action, WashesNoMother) {
+  EXPECT_EQ(action_of({{Level::mother, 0.93}, {Level::father, 0.07, 1.0}}).remedies.front().remedy,
+            Remedy::back_to_father);
+  EXPECT_EQ(action_of({{Level::mother, 1.0, 0.99}}).remedies.front().remedy, Remedy::leave);
 }
 
 // A slight fault is no reason to scrap what passes the limits.

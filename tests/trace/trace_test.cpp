@@ -113,6 +113,34 @@ TEST(Trace, WhatBrushingTakesAwayWasDust) {
   EXPECT_TRUE(traced(brushed).recurring.empty());
 }
 
+// Regression, 2026-11-26: where it is open which stamper pressed an impression, its disc was counted
+// as flawed twice, so that more discs were flawed than there were.
+TEST(Trace, CountsNoMoreFlawedDiscsThanSuspectOnes) {
+  for (const auto& made : {with([](int, int, std::int64_t) { return true; }),
+                           with([](int m, int, std::int64_t) { return m == 0; })})
+    for (const auto& fault : traced(made).recurring) {
+      EXPECT_GT(fault.suspect.flawed, 0.0);
+      EXPECT_LE(fault.suspect.flawed, static_cast<double>(fault.suspect.discs) + 1.0);
+    }
+}
+
+// Property: faults are numbered worst first, from 1, and each act says of which it tells.
+TEST(Trace, NumbersFaultsWorstFirst) {
+  SmallWorks made;
+  made.planted = {{100.0, [](int, int s, std::int64_t) { return s == 0; }},
+                  {200.0, [](int m, int, std::int64_t) { return m == 1; }},
+                  {300.0, [](int, int, std::int64_t) { return true; }}};
+  made.make();
+  const auto report = traced(made);
+  ASSERT_EQ(report.recurring.size(), 3U);
+  for (std::size_t i = 0; i < 3; ++i) {
+    EXPECT_EQ(report.recurring[i].id, static_cast<int>(i) + 1);
+    for (const auto& act : report.recurring[i].next)
+      EXPECT_EQ(act.about, (std::vector{report.recurring[i].id}));
+  }
+  EXPECT_NEAR(report.recurring[0].programme_s, 300.0, 1e-3);
+}
+
 // Property: the number of threads changes nothing.
 TEST(Trace, IsTheSameForAnyNumberOfJobs) {
   SmallWorks made;
