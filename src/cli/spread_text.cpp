@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <string_view>
 
 namespace goodside::cli {
 namespace {
@@ -66,9 +67,12 @@ void add(const works::OffCentre& off, std::vector<std::string>& lines) {
     return size_m > sure * sigma_m && size_m > least_offset_m;
   };
   const double all = whole(off.components);
-  const bool holes = std::ranges::any_of(off.components, [&](const auto& one) {
-    return one.source.starts_with("stamper") && is_sure(one, all);
-  });
+  const auto differ = [&](std::string_view source) {
+    return std::ranges::any_of(off.components, [&](const auto& one) {
+      return one.source.starts_with(source) && is_sure(one, all);
+    });
+  };
+  const bool holes = differ("stamper"), pins = differ("mounting");
   std::size_t named = 0, more = 0;
   for (const auto& hole : off.holes) {
     if (!holes || !stands_out(hole.size_m, hole.sigma_m)) continue;
@@ -100,7 +104,7 @@ void add(const works::OffCentre& off, std::vector<std::string>& lines) {
                     letter(off.side),
                     more));
   for (const auto& pin : off.pins)
-    if (stands_out(pin.size_m, pin.sigma_m))
+    if (pins && stands_out(pin.size_m, pin.sigma_m))
       lines.push_back(fmt::format(
           "off-centre, side {}: the pin of press {} is {:.2f} mm off (± {:.2f}), another way with "
           "each of its {} mountings: check pin and clamp, not the stampers",

@@ -23,7 +23,7 @@ using works::NextAct;
 using works::RecurringFault;
 using works::TraceReport;
 
-constexpr std::size_t most_faults = 10, most_told = 5, most_refused = 6, most_discs = 3,
+constexpr std::size_t most_faults = 10, most_told = 7, most_refused = 6, most_discs = 3,
                       most_spread = 8;
 
 std::string on_discs(const RecurringFault& fault) {

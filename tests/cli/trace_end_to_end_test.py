@@ -74,7 +74,7 @@ class FromGrooveToPart(unittest.TestCase):
 
     def test_the_terminal_names_each_and_what_to_do(self):
         self.assertIn(f"{len(WORKS.planted)} open recurring faults", self.shown)
-        for word in ("MT5", "M1", "S2", "S4", "Next: ", "Caution: "):
+        for word in ("MT5", "M1", "S1", "S4", "Next: ", "Caution: "):
             self.assertIn(word, self.shown)
         for line in self.shown.splitlines():
             self.assertLessEqual(len(line), 80, line)

@@ -225,7 +225,7 @@ works::TraceReport spread_sample() {
        .levels = {{"stamper", "S3", 3.1, 0.6, 9}, {"press", "P1", 0.4, 0.1, 30}}});
   works::OffCentre off;
   off.components = {{"stamper", 1e-8, 4e-9, 5e-8},
-                    {"mounting", 1e-9, 0.0, 4e-9},
+                    {"mounting", 2e-9, 5e-10, 4e-9},
                     {"residual", 1e-9, 5e-10, 2e-9}};
   off.holes = {{"S3", 2.1e-4, 140.0, 1.5e-5, 6}, {"S1", 4e-5, 20.0, 3e-5, 6}};
   off.pins = {{"P1", 1.2e-4, 2e-5, 4, 20}, {"P2", 2e-5, 2e-5, 4, 20}};
@@ -241,6 +241,10 @@ TEST(SpreadLines, TellOnlyWhatIsSureAndTheHoleFromThePin) {
   EXPECT_THAT(lines[1], HasSubstr("the hole of stamper S3 is 0.21 mm off"));
   EXPECT_THAT(lines[1], HasSubstr("punch it anew"));
   EXPECT_THAT(lines[2], HasSubstr("the pin of press P1 is 0.12 mm off"));
+  // Without a share of the mountings the root mean square of their scatter is no pin.
+  auto one_pin = spread_sample();
+  one_pin.off_centre[0].components[1].low = 0.0;
+  EXPECT_EQ(spread_lines(one_pin).size(), 2U);
   EXPECT_TRUE(spread_lines({}).empty());
 }
 

@@ -66,7 +66,10 @@ class Works:
 
 
 def reel():
-    """Four stampers of two mothers, two mountings each; a fault on each level of the tree, one that begins in mid-life."""
+    """Four stampers of two mothers, two mountings each; a fault on each level of the tree, one that begins in mid-life.
+
+    None is on the last stamper of a mother from its birth: a mother hurt just before would have touched the same discs.
+    """
     return Works(
         parts=[("C1", "cut", None, None), ("F1", "father", "C1", 1), ("M1", "mother", "F1", 1), ("M2", "mother", "F1", 2),
                ("S1", "stamper", "M1", 1), ("S2", "stamper", "M1", 2), ("S3", "stamper", "M2", 1), ("S4", "stamper", "M2", 2)],
@@ -74,7 +77,7 @@ def reel():
                    ("MT4", "S2", "P1", 301, 400), ("MT5", "S3", "P1", 401, 500), ("MT6", "S3", "P1", 501, 600),
                    ("MT7", "S4", "P1", 601, 700), ("MT8", "S4", "P1", 701, 800)],
         planted=[Planted("cut", "C1", 3.1), Planted("father", "F1", 5.6, peak_dB=-9.0), Planted("mother", "M1", 8.2),
-                 Planted("stamper", "S2", 10.7), Planted("mounting", "MT5", 13.3),
+                 Planted("stamper", "S1", 10.7), Planted("mounting", "MT5", 13.3),
                  Planted("stamper", "S4", 16.4, since=650)],
         heard=[20, 90, 150, 220, 290, 350, 410, 450, 490, 520, 570, 612, 640, 668, 712, 760],
         stock=[("K1", 1, 200), ("K2", 201, 400), ("K3", 401, 600), ("K4", 601, 655), ("K5", 656, 800)],
