@@ -1,3 +1,4 @@
+#!/usr/bin/python3
 """Presses, hears and writes down the reel of Tarnholt, a works that never was: make.py GOODSIDE
 
 Sixteen discs of four stampers are played with faults put on chosen parts and heard, all through the built command. What

@@ -163,7 +163,11 @@ void tell(Task& task, const LifeOptions& options) {
   for (std::size_t k = 0; k < known.causes.size(); ++k)
     group.causes.push_back(figures(known, *fit, k, options.confidence));
   if (task.by == "all") add_law(task, options);
-  if (options.costs) task.done = add_pull(task, known, *fit, *options.costs);
+  if (!options.costs) return;
+  if (std::ranges::none_of(fit->shape_fitted, [](bool fitted) { return fitted; }))
+    return task.without("pull limit",
+                        "too few ends of any one cause to say whether the risk grows with age");
+  task.done = add_pull(task, known, *fit, *options.costs);
 }
 
 /// Log likelihood of one law for ends by any cause; none where there are too few.
