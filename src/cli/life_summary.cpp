@@ -6,23 +6,18 @@
 #include <cmath>
 
 #include "cli/wrap.hpp"
+#include "draw/words.hpp"
 
 namespace goodside::cli {
 namespace {
 
+using draw::closings;
 using works::BoundedFigure;
 using works::LifeGroup;
 
 constexpr int fewest_ends = 3, trusted_ends = 10;
 constexpr std::size_t most_remarks = 8;
 constexpr double differs = 0.05;
-
-/// Two figures, or three where they are large: what a hand at the press can use.
-std::string closings(double value) {
-  if (!(value > 0.0)) return "0";
-  const double step = std::max(1.0, std::pow(10.0, std::floor(std::log10(value)) - 1.0));
-  return fmt::format("{:.0f}", std::round(value / step) * step);
-}
 
 std::string bounds(const BoundedFigure& one) {
   if (one.low && one.high) return fmt::format("{} to {}", closings(*one.low), closings(*one.high));
@@ -50,7 +45,7 @@ std::string first_line(const LifeGroup& all) {
     return fmt::format("Too few lives: {} ended; {} or more tell when to pull",
                        counted(all.ended, "stamper"),
                        fewest_ends);
-  if (!all.pull) return "No pull limit can be told";
+  if (!all.pull) return "No pull limit can be told yet";
   if (!all.pull->closings) return "Pulling early does not pay: use each stamper until it fails";
   return fmt::format("Pull at {} closings", closings(*all.pull->closings));
 }
@@ -88,8 +83,9 @@ void put_lives(std::string& out, const LifeGroup& all) {
 
 void put_causes(std::string& out, const LifeGroup& all) {
   for (const auto& cause : all.causes) {
-    std::string text =
-        fmt::format("{:<10}{:>3} {}  ", name(cause), cause.ends, cause.ends == 1 ? "end " : "ends");
+    const std::string label = fmt::format(
+        "  {:<10}{:>3} {}  ", name(cause), cause.ends, cause.ends == 1 ? "end " : "ends");
+    std::string text;
     if (cause.shape_assumed)
       text += "too few to say whether age matters; an even risk is assumed";
     else if (cause.shape.low && *cause.shape.low > 1.0)
@@ -102,7 +98,7 @@ void put_causes(std::string& out, const LifeGroup& all) {
       text += fmt::format("whether age matters is not told yet; one in ten by {} ({})",
                           closings(cause.tenth_closings.value),
                           bounds(cause.tenth_closings));
-    put(out, text, "  ", "                      ");
+    put(out, text, label, std::string(label.size(), ' '));
   }
 }
 

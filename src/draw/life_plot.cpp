@@ -7,6 +7,8 @@
 #include <cmath>
 #include <optional>
 
+#include "draw/words.hpp"
+
 namespace goodside::draw {
 namespace {
 
@@ -97,7 +99,7 @@ class Drawing {
     std::string title = "Stampers' lives";
     if (group_.pull)
       title += group_.pull->closings
-                   ? fmt::format(": pull at {:.0f} closings", *group_.pull->closings)
+                   ? fmt::format(": pull at {} closings", closings(*group_.pull->closings))
                    : ": pulling early does not pay";
     canvas_.text(title, {30.0, 18.0}, {.size = 26.0, .colour = colours_.ink, .bold = true});
     std::string whose = options.title;
@@ -193,7 +195,7 @@ class Drawing {
       cairo_fill(pen());
     }
     frame_.limit_line({{*limit.closings, 0.02}, {*limit.closings, 0.97}},
-                      fmt::format("pull at {:.0f}", *limit.closings),
+                      fmt::format("pull at {}", closings(*limit.closings)),
                       false);
   }
 

@@ -109,6 +109,12 @@ std::string clock_s(double time_s) {
       "{}{}:{:02}", time_s < 0.0 && total_s > 0 ? "-" : "", total_s / 60, total_s % 60);
 }
 
+std::string closings(double count) {
+  if (!(count > 0.0)) return "0";
+  const double step = std::max(1.0, std::pow(10.0, std::floor(std::log10(count)) - 1.0));
+  return fmt::format("{:.0f}", std::round(count / step) * step);
+}
+
 std::string clock_tenths(double time_s) {
   const auto tenths = std::llround(std::abs(time_s) * 10.0);
   return fmt::format("{}{}:{:02}.{}",

@@ -21,6 +21,8 @@ namespace goodside::draw {
 [[nodiscard]] std::string clock_ms(double time_s);
 /// Minutes and seconds: "1:23".
 [[nodiscard]] std::string clock_s(double time_s);
+/// Two figures, what a hand at the press can use: 970, 1400.
+[[nodiscard]] std::string closings(double count);
 /// "3:12.4": as far as a hand sets a needle down.
 [[nodiscard]] std::string clock_tenths(double time_s);
 

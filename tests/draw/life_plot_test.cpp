@@ -64,7 +64,7 @@ TEST(LifePlot, SaysWhenToPullOrThatItDoesNotPay) {
   const auto said = [](const works::LifeReport& report) {
     return *life_plot_texts(report, {.limits = {}});
   };
-  EXPECT_THAT(said(worn()), Contains(Field(&PlacedText::text, HasSubstr("pull at 1130 closings"))));
+  EXPECT_THAT(said(worn()), Contains(Field(&PlacedText::text, HasSubstr("pull at 1100 closings"))));
   EXPECT_THAT(said(worn()), Contains(Field(&PlacedText::text, HasSubstr("14 stampers, 10 ended"))));
   EXPECT_THAT(said(open_upwards()), Contains(Field(&PlacedText::text, HasSubstr("does not pay"))));
   EXPECT_THAT(said(without_law()),

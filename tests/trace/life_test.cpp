@@ -82,6 +82,30 @@ TEST(StamperLives, TheBandGoesThroughTheBoundsOfTheLaw) {
   between(0.6, 0.7, cause.scale_closings);
 }
 
+// With a shape that is only assumed, "pulling never pays" would be the assumption told back.
+TEST(StamperLives, NoPullLimitIsToldWhereNoShapeIs) {
+  const std::vector<works::StamperLife> lives{{.stamper = "S1",
+                                               .good_to_closings = 900,
+                                               .ended_by_closings = 950,
+                                               .cause = works::LifeCause::wear},
+                                              {.stamper = "S2",
+                                               .good_to_closings = 1200,
+                                               .ended_by_closings = 1300,
+                                               .cause = works::LifeCause::wear},
+                                              {.stamper = "S3",
+                                               .good_to_closings = 700,
+                                               .ended_by_closings = 800,
+                                               .cause = works::LifeCause::crack}};
+  const LifeCosts costs{.planned_change = 100.0,
+                        .disc = 1.0,
+                        .failures = {{{200.0, 9.0}, {200.0, 9.0}, {200.0, 9.0}, {200.0, 9.0}}}};
+  const auto report = stamper_lives(lives, {.costs = costs});
+  ASSERT_TRUE(report) << report.error().text;
+  EXPECT_FALSE(report->groups.at(0).pull);
+  ASSERT_EQ(report->undetermined.size(), 1U);
+  EXPECT_EQ(report->undetermined[0].field, "pull limit of all");
+}
+
 TEST(StamperLives, GoodStampersAloneTellNoLawButACurve) {
   const std::vector<works::StamperLife> lives{{.stamper = "S1", .good_to_closings = 900},
                                               {.stamper = "S2", .good_to_closings = 1200}};
