@@ -42,7 +42,8 @@ Result<works::TraceCosts> read_costs(const std::string& path) {
 std::string default_costs_toml() {
   std::string text =
       "# What looking, mending and changing take here. Money in one currency. These figures are "
-      "invented\n# for a small works: set your own.\n[costs]\n";
+      "invented\n# for a small works: take the # away before [costs] and before what is yours.\n"
+      "[costs]\n";
   const works::TraceCosts invented;
   for (const auto& item : works::cost_items)
     text += fmt::format(

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <filesystem>
 #include <set>
 
@@ -27,6 +28,18 @@ std::string toml_text(std::string_view text) {
   return out + "\"";
 }
 
+/// Every line a remark, so that the works takes out of it what is its own.
+std::string remarked(std::string_view text) {
+  std::string out;
+  for (std::size_t begin = 0; begin < text.size();) {
+    const std::size_t end = std::min(text.find('\n', begin), text.size() - 1);
+    if (text[begin] != '#') out += "# ";
+    out += text.substr(begin, end - begin + 1);
+    begin = end + 1;
+  }
+  return out;
+}
+
 std::string first_text(const NewWorks& works) {
   return fmt::format(
       "# This works, for every goodside command below this folder.\n"
@@ -34,10 +47,13 @@ std::string first_text(const NewWorks& works) {
       "zone = {}            # in which dates and times are shown\n"
       "\n"
       "[record]\n"
-      "store = {}           # a file in this folder, or postgresql://user@host/database\n",
+      "store = {}           # a file in this folder, or postgresql://user@host/database\n"
+      "\n"
+      "{}",
       toml_text(works.name),
       toml_text(works.zone),
-      toml_text(works.store));
+      toml_text(works.store),
+      remarked(intake::default_costs_toml()));
 }
 
 Result<std::vector<std::pair<std::string, std::string>>> read_patterns(const NewWorks& works) {

@@ -333,10 +333,14 @@ TEST(WorksCommands, LivesOfASpreadsheetNeedNoRecord) {
   EXPECT_GT(std::filesystem::file_size(picture), 1000U);
   EXPECT_EQ(typist.good({"lives", "--lives", again}), said);
   EXPECT_THAT(typist.good({"lives", "--lives", path, "--json", "-"}), HasSubstr("goodside.life/1"));
-  std::ofstream{typist.folder() + "/goodside.toml", std::ios::app} << "[costs]\nnew_stamper = -3\n";
+  std::ofstream{typist.folder() + "/goodside.toml", std::ios::app}
+      << "[costs]\nnew_stamper = 140\nwash = 20\n";
+  EXPECT_THAT(typist.good({"lives", "--lives", path}),
+              HasSubstr("2 of 20 costs are the works' own"));
+  std::ofstream{typist.folder() + "/goodside.toml", std::ios::app} << "disc = -3\n";
   const Said refused = typist.type({"lives", "--lives", path});
   EXPECT_EQ(refused.status, 2);
-  EXPECT_THAT(refused.err, HasSubstr("costs.new_stamper: -3 cannot be"));
+  EXPECT_THAT(refused.err, HasSubstr("costs.disc: -3 cannot be"));
 }
 
 TEST(WorksCommands, HelpKeepsWithinEightyColumns) {

@@ -1,8 +1,9 @@
 #include "fuzz/require.hpp"
 #include "intake/bench_profile.hpp"
 #include "intake/limits.hpp"
+#include "intake/trace_costs.hpp"
 
-// Any text as goodside.toml: limits and benches.
+// Any text as goodside.toml: limits, benches and costs.
 
 namespace goodside {
 namespace {
@@ -39,5 +40,11 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     require_sane(*bench);
   else
     fuzz::require_clear(bench.error(), name);
+  if (const auto costs = intake::costs_from_toml(text, name); costs) {
+    for (const auto& item : works::cost_items)
+      fuzz::require(works::may_be(item, (*costs).*item.value), "every cost can be", text);
+  } else {
+    fuzz::require_clear(costs.error(), name);
+  }
   return 0;
 }
