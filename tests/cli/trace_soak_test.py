@@ -6,7 +6,7 @@ With GOODSIDE_MUSIC naming a folder of recordings (.wav, .flac, .ogg, 30 s or lo
 strings are. Every works has 1 to 3 mothers, 3 to 6 stampers of two mountings each, 30 heard discs and 8 faults on parts
 drawn at random, a third of which begin in mid-life, and two faults of each disc alone. Asked for: every planted fault
 on three heard discs or more is found and its cause named (alone, or with those that touched the same discs), and nothing
-else recurs.
+else recurs plainly.
 """
 
 import os
@@ -106,9 +106,9 @@ class Soak(unittest.TestCase):
                     self.assertTrue(names(there[0], fault.part), (fault, there[0]["on"], there[0]["cause"],
                                                                   there[0]["alternatives"]))
 
-    def test_nothing_recurs_that_was_not_planted(self):
+    def test_nothing_recurs_plainly_that_was_not_planted(self):
         for works, _, traced in self.runs:
-            for recurring in traced["recurring"]:
+            for recurring in (r for r in traced["recurring"] if r["audibility"] == "plain"):
                 self.assertTrue(any(recurring in found(traced, f) for f in works.planted), recurring["programme_s"])
 
     def test_the_onset_lies_in_its_interval_but_for_one_in_ten(self):
