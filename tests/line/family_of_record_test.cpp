@@ -10,6 +10,7 @@
 #include "base/sha256.hpp"
 #include "intake/compressed_file.hpp"
 #include "json/listening_report.hpp"
+#include "line/quarantine.hpp"
 #include "line/record_desk.hpp"
 
 namespace goodside::line {
@@ -109,6 +110,16 @@ TEST_P(FamilyOfRecord, HoldsMetalDiscsStepsAndReportsAndIsTraced) {
   const auto& cause = traced->trace.recurring[0].cause;
   EXPECT_THAT((std::vector<std::string>{stamper_a, mounting}), testing::Contains(cause.id));
   EXPECT_EQ(cause.onset->best, 101);
+
+  // And what it calls suspect is held where it lies: nearly all that was pressed since.
+  EXPECT_EQ(traced->trace.works_side, side_code("A"));
+  const auto suspects = suspect_order(traced->trace, 1, "");
+  ASSERT_TRUE(suspects) << suspects.error().text;
+  const auto held = quarantine(desk(), *suspects, false);
+  ASSERT_TRUE(held) << held.error().text;
+  EXPECT_GE(held->discs + held->kept, 85);
+  EXPECT_LE(held->discs + held->kept, 120);
+  expect_closes();
 }
 
 TEST_P(FamilyOfRecord, SaysWhatIsMissing) {
