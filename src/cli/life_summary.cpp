@@ -132,8 +132,10 @@ std::string life_summary(const works::LifeReport& report) {
   put_lives(out, *all);
   put_causes(out, *all);
   put_groups(out, report);
+  // Of groups that are too small there may be many; --json has them.
   for (const auto& one : report.undetermined)
-    put(out, one.field + ": " + one.why, "  not told: ", "    ");
+    if (one.field.ends_with(" of all"))
+      put(out, one.field + ": " + one.why, "  not told: ", "    ");
   for (std::size_t i = 0; i < std::min(most_remarks, report.remarks.size()); ++i)
     put(out, report.remarks[i], "  remark: ", "    ");
   if (report.remarks.size() > most_remarks)
