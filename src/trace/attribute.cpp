@@ -141,15 +141,16 @@ struct Attributor::Node {
   std::size_t blocks{1};
   std::vector<std::vector<double>> together{};  ///< by detection; empty: nought
   std::size_t first{};                          ///< cell of a unit's axis that from[0] is of
-  std::vector<double>
-      end_mass{};  ///< of a window, what lies behind it in the last; else the axis's
+  /// By kind of end; of a window, what lies behind it in the last. Empty: the axis's.
+  std::vector<std::vector<double>> end_mass{};
 
   /// Of a unit: with its axis.
-  [[nodiscard]] Range range(const Axis& axis, std::size_t p) const {
+  [[nodiscard]] Range range(const Axis& axis, std::size_t p, std::size_t kind) const {
     const std::size_t cells = from[p].size();
     return {.onset = std::span{axis.onset_mass}.subspan(first, cells),
-            .end = end_mass.empty() ? std::span<const double>{axis.end_mass} : end_mass,
-            .never = axis.never,
+            .end = end_mass.empty() ? std::span<const double>{axis.ends[kind].mass} : end_mass[kind],
+            .never = axis.ends[kind].never,
+            .survived = axis.ends[kind].survived,
             .from = from[p],
             .upto = upto[p],
             .blocks = blocks,
@@ -270,7 +271,9 @@ Attributor::Evidence Attributor::evidence_of(const Candidate& candidate) const {
     const Event& event = found_.events[static_cast<std::size_t>(e)];
     by_disc.emplace_back(event.heard, e);
     const double sigma = found_.sigma_s[static_cast<std::size_t>(event.play)];
-    weight += 1.0 / (sigma * sigma);
+    constexpr double tells = 4.0;  // sigmas; what strays further says nothing of where the place is
+    if (std::abs(event.programme_s - candidate.programme_s) <= tells * sigma)
+      weight += 1.0 / (sigma * sigma);
     const auto& fault =
         plays_[static_cast<std::size_t>(event.play)].faults[static_cast<std::size_t>(event.fault)];
     plain += fault.audibility == works::Audibility::plain ? 1 : -1;
@@ -382,6 +385,15 @@ bool Attributor::ratio_of(const Evidence& evidence, int heard, ByDetection& rati
   return looks > 0.0;
 }
 
+/// Over the kinds of end.
+double Attributor::log_of_all(const Node& node, const Axis& axis, std::size_t p) const {
+  double sum = nothing;
+  for (std::size_t kind = 0; kind < axis.ends.size(); ++kind)
+    if (axis.ends[kind].share > 0.0)
+      sum = log_add(sum, std::log(axis.ends[kind].share) + log_total(node.range(axis, p, kind)));
+  return sum;
+}
+
 void Attributor::weigh_units(const Evidence& evidence, std::vector<Node>& nodes) const {
   std::vector<int> touched;
   for (const int heard : evidence.discs)
@@ -395,7 +407,7 @@ void Attributor::weigh_units(const Evidence& evidence, std::vector<Node>& nodes)
     Node node = axis.edge.size() > long_axis && !axis.uncertain ? weigh_window(evidence, u)
                                                                 : weigh_unit(evidence, u);
     for (std::size_t p = 0; p < detection_count; ++p)
-      node.log_evidence[p] = log_total(node.range(axis, p));
+      node.log_evidence[p] = log_of_all(node, axis, p);
     nodes.push_back(std::move(node));
   }
 }
@@ -475,17 +487,19 @@ Attributor::Node Attributor::weigh_window(const Evidence& evidence, int number) 
   for (std::size_t p = 0; p < detection_count; ++p) {
     node.from.emplace_back(high - low, 0.0);
     node.upto.emplace_back(high - low + 1, 0.0);
-    double behind = 0.0;
+    double from_here = 0.0;
     for (std::size_t k = high - low; k-- > 0;) {
-      behind += at[k][p];
-      node.from[p][k] = base.from[p][low + k] + behind;
-      node.upto[p][k] = base.upto[p][low + k] - behind;
+      from_here += at[k][p];
+      node.from[p][k] = base.from[p][low + k] + from_here;
+      node.upto[p][k] = base.upto[p][low + k] - from_here;
     }
   }
-  node.end_mass.assign(axis.end_mass.begin() + static_cast<std::ptrdiff_t>(low),
-                       axis.end_mass.begin() + static_cast<std::ptrdiff_t>(high));
-  node.end_mass.push_back(std::accumulate(
-      axis.end_mass.begin() + static_cast<std::ptrdiff_t>(high), axis.end_mass.end(), 0.0));
+  for (const Ends& ends : axis.ends) {
+    const auto behind = ends.mass.begin() + static_cast<std::ptrdiff_t>(high);
+    std::vector<double> mass(ends.mass.begin() + static_cast<std::ptrdiff_t>(low), behind);
+    mass.push_back(std::accumulate(behind, ends.mass.end(), 0.0));
+    node.end_mass.push_back(std::move(mass));
+  }
   return node;
 }
 
@@ -501,34 +515,53 @@ namespace {
 /// Prior over the children of a part that grows others: which came first with the fault, and which
 /// first without it again.
 struct GrowerPrior {
-  std::vector<double> onset, end;
-  double never{1.0};
+  struct Ending {
+    double share{1.0}, never{};
+    bool survived{};
+    std::vector<double> mass{};
+  };
+  std::vector<double> onset;
+  std::array<Ending, 2> ends;  ///< of itself; else where something was done, or never
+
+  [[nodiscard]] Range range(const Ending& ending,
+                            std::span<const double> from,
+                            std::span<const double> upto) const {
+    return {.onset = onset,
+            .end = ending.mass,
+            .never = ending.never,
+            .survived = ending.survived,
+            .from = from,
+            .upto = upto};
+  }
 };
 
 GrowerPrior prior_of(const Grower& part, const Beliefs& beliefs) {
   const std::size_t children = part.children.size();
   const auto level = static_cast<std::size_t>(part.level);
-  GrowerPrior prior{.onset = std::vector<double>(children, 0.0),
-                    .end = std::vector<double>(children + 1, 0.0)};
+  GrowerPrior prior{.onset = std::vector<double>(children, 0.0), .ends = {}};
+  auto& [alone, at_steps] = prior.ends;
+  alone.mass = at_steps.mass = std::vector<double>(children + 1, 0.0);
+  alone.share = beliefs.ceases[level];
+  at_steps = {1.0 - alone.share, 1.0, true, std::move(at_steps.mass)};
   if (children < 2 || part.level == Level::cut) {
     if (children > 0) prior.onset[0] = 1.0;
     return prior;
   }
   const double birth = beliefs.birth[level];
   const double at_step = part.steps.empty() ? 0.0 : beliefs.at_step * (1.0 - birth);
-  const double ends_at_step = part.steps.empty() ? 0.0 : beliefs.ends_at_step;
   const auto gaps = static_cast<double>(children - 1);
   prior.onset[0] = birth;
   for (std::size_t c = 1; c < children; ++c) {
     prior.onset[c] = (1.0 - birth - at_step) / gaps;
-    prior.end[c] = (1.0 - ends_at_step) / gaps;
+    alone.mass[c] = 1.0 / gaps;
   }
   for (const std::int64_t step : part.steps) {
     const auto c = static_cast<std::size_t>(step);
     prior.onset[c] += at_step / static_cast<double>(part.steps.size());
-    prior.end[c] += ends_at_step / static_cast<double>(part.steps.size());
+    const double here = at_steps.never * beliefs.mended[level];
+    at_steps.mass[c] += here;
+    at_steps.never -= here;
   }
-  prior.never = 1.0 - beliefs.ceases[level];
   return prior;
 }
 
@@ -608,12 +641,15 @@ Attributor::Node Attributor::weigh_grower(int grower,
     if (found) ++next;
   }
   const GrowerPrior prior = prior_of(part, beliefs_);
-  for (std::size_t p = 0; p < detection_count; ++p)
-    node.log_evidence[p] = log_total({.onset = prior.onset,
-                                      .end = prior.end,
-                                      .never = prior.never,
-                                      .from = node.from[p],
-                                      .upto = node.upto[p]});
+  for (std::size_t p = 0; p < detection_count; ++p) {
+    node.log_evidence[p] = nothing;
+    for (const auto& ending : prior.ends)
+      if (ending.share > 0.0)
+      node.log_evidence[p] =
+          log_add(node.log_evidence[p],
+                  std::log(ending.share) +
+                      log_total(prior.range(ending, node.from[p], node.upto[p])));
+  }
   return node;
 }
 
@@ -667,33 +703,50 @@ double Attributor::log_odds(const Candidate& candidate) const {
   return std::log(beliefs_.recurring) + evidence.log_place + log_sum;
 }
 
-void Attributor::fill(const Evidence&, const Node& node, Weighed& cause) const {
-  double all = nothing;
-  for (const double one : node.log_evidence) all = log_add(all, one);
+void Attributor::fill(const Node& node, Weighed& cause) const {
   const Axis* axis = node.unit ? &axes_[static_cast<std::size_t>(node.number)] : nullptr;
   GrowerPrior prior;
   if (!node.unit) prior = prior_of(index_.growers[static_cast<std::size_t>(node.number)], beliefs_);
+  const std::size_t kinds = node.unit ? axis->ends.size() : prior.ends.size();
   const std::size_t cells = node.from.front().size();
-  std::vector<double> onset(cells, 0.0), end(cells + 1, 0.0);
+  const auto range = [&](std::size_t p, std::size_t kind) {
+    return node.unit ? node.range(*axis, p, kind)
+                     : prior.range(prior.ends[kind], node.from[p], node.upto[p]);
+  };
+  double all = nothing;
+  for (const double one : node.log_evidence) all = log_add(all, one);
+  std::vector<double> onset(cells, 0.0);
+  std::vector<std::vector<double>> end(kinds, std::vector<double>(cells + 1, 0.0));
   for (std::size_t p = 0; p < detection_count; ++p) {
     const double weight = std::exp(node.log_evidence[p] - all);
     if (weight < 1e-9) continue;
-    const auto range = posterior(node.unit ? node.range(*axis, p)
-                                           : Range{.onset = prior.onset,
-                                                   .end = prior.end,
-                                                   .never = prior.never,
-                                                   .from = node.from[p],
-                                                   .upto = node.upto[p]});
-    for (std::size_t k = 0; k < cells; ++k) onset[k] += weight * range.onset[k];
-    for (std::size_t k = 0; k <= cells; ++k) end[k] += weight * range.end[k];
+    std::vector<RangePosterior> found;
+    double both = nothing;
+    for (std::size_t kind = 0; kind < kinds; ++kind) {
+      found.push_back(posterior(range(p, kind)));
+      const double share = node.unit ? axis->ends[kind].share : prior.ends[kind].share;
+      found[kind].log_total += share > 0.0 ? std::log(share) : nothing;
+      both = log_add(both, found[kind].log_total);
+    }
+    for (std::size_t kind = 0; kind < kinds; ++kind) {
+      const double of_kind = weight * std::exp(found[kind].log_total - both);
+      for (std::size_t k = 0; k < cells; ++k) onset[k] += of_kind * found[kind].onset[k];
+      for (std::size_t k = 0; k <= cells; ++k) end[kind][k] += of_kind * found[kind].end[k];
+    }
   }
-  cause.ends = std::accumulate(end.begin(), end.end(), 0.0);
+  std::vector<double> ends;
+  for (const auto& one : end) ends.push_back(std::accumulate(one.begin(), one.end(), 0.0));
+  cause.ends = std::accumulate(ends.begin(), ends.end(), 0.0);
+  const double steps = node.unit ? axis->ends[1].never : prior.ends[1].never;
+  cause.may_be_mended = steps < 1.0;
+  cause.mended = ends[1];
   if (!node.unit) {
     cause.first_child = onset;
     cause.since_birth = onset.empty() ? 0.0 : onset.front();
     double now = 0.0;
     for (std::size_t c = 0; c < cells; ++c) {
-      now += onset[c] - end[c];
+      now += onset[c];
+      for (const auto& one : end) now -= one[c];
       cause.child.push_back(std::clamp(now, 0.0, 1.0));
     }
     return;
@@ -708,7 +761,8 @@ void Attributor::fill(const Evidence&, const Node& node, Weighed& cause) const {
           out.push_back({piece.low, piece.high, piece.mass / prior_mass[node.first + k] * mass[k]});
   };
   spread(onset, axis->onset, axis->onset_mass, cause.onset);
-  spread(end, axis->end, axis->end_mass, cause.end);
+  for (std::size_t kind = 0; kind < kinds; ++kind)
+    spread(end[kind], axis->ends[kind].cell, axis->ends[kind].mass, cause.end);
   if (cells > 0 && node.first == 0 && axis->onset_mass[0] > 0.0)
     cause.since_birth = onset[0] * axis->birth / axis->onset_mass[0];
 }
@@ -729,7 +783,7 @@ Attribution Attributor::explain(const Candidate& candidate) const {
     Weighed cause{
         .level = node.level, .number = node.number, .posterior = std::exp(log_node - log_sum)};
     if (cause.posterior < least_posterior) continue;
-    fill(evidence, node, cause);
+    fill(node, cause);
     result.causes.push_back(std::move(cause));
   }
   std::stable_sort(result.causes.begin(),

@@ -25,6 +25,8 @@ struct Weighed {
   std::vector<double> first_child{};  ///< of a grower: that this child was the first touched
   std::vector<double> child{};        ///< that it was touched
   double ends{};                      ///< that it has ceased
+  double mended{};                    ///< of that, where something was done
+  bool may_be_mended{};               ///< something was done to it
 };
 
 struct Attribution {
@@ -82,13 +84,14 @@ class Attributor {
   [[nodiscard]] Evidence evidence_of(const Candidate&) const;
   [[nodiscard]] std::vector<Node> nodes_of(const Evidence&, double& log_total) const;
   void weigh_units(const Evidence&, std::vector<Node>&) const;
+  [[nodiscard]] double log_of_all(const Node&, const Axis&, std::size_t p) const;
   [[nodiscard]] Node weigh_unit(const Evidence&, int unit) const;
   [[nodiscard]] Node weigh_window(const Evidence&, int unit) const;
   void weigh_growers(const Evidence&, std::vector<Node>&) const;
   [[nodiscard]] bool ratio_of(const Evidence&, int heard, ByDetection&) const;
   [[nodiscard]] ByDetection not_found(int heard) const;
   void say(const Candidate&, Evidence&) const;
-  void fill(const Evidence&, const Node&, Weighed&) const;
+  void fill(const Node&, Weighed&) const;
   [[nodiscard]] bool worth_weighing(const Evidence&, int unit) const;
   [[nodiscard]] double partly_heard(int child, double programme_s) const;
   [[nodiscard]] double whole_plays(int child) const;

@@ -1,6 +1,7 @@
 #include "trace/axis.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace goodside::trace {
 namespace {
@@ -8,6 +9,8 @@ namespace {
 constexpr std::int64_t parts_of_an_interval = 8;
 /// That a stamper began where its first known mounting did: an earlier one may have left no disc.
 constexpr double as_noted = 0.85;
+/// That something was done to a stamper that was taken off and put on again, where nobody noted it.
+constexpr double not_noted = 1.0 / 3.0;
 
 std::vector<std::int64_t> edges_of(const Unit& unit) {
   std::vector<std::int64_t> edges;
@@ -65,10 +68,19 @@ void spread_over_closings(Spreader& spreader, const Unit& unit, double mass) {
         run.earliest, run.latest, mass * static_cast<double>(run.latest - run.earliest + 1) / all);
 }
 
-std::vector<std::int64_t> steps_within(const Unit& unit) {
-  std::vector<std::int64_t> inside;
-  for (const std::int64_t step : unit.steps)
-    if (step > unit.segments.front().first && step <= unit.to()) inside.push_back(step);
+/// Steps within a unit, each with what it counts for.
+struct Steps {
+  std::vector<std::pair<std::int64_t, double>> at;
+  double all{};
+};
+
+Steps steps_within(const Unit& unit) {
+  Steps inside;
+  for (const Step& step : unit.steps) {
+    if (step.at <= unit.segments.front().first || step.at > unit.to()) continue;
+    inside.at.emplace_back(step.at, step.noted ? 1.0 : not_noted);
+    inside.all += inside.at.back().second;
+  }
   return inside;
 }
 
@@ -91,14 +103,13 @@ Axis axis_of(const Unit& unit, const Beliefs& beliefs) {
   axis.uncertain = std::ranges::any_of(
       unit.members, [](const Member& member) { return member.high > member.low; });
   axis.onset.resize(axis.edge.size());
-  axis.end.resize(axis.edge.size() + 1);
   const auto level = static_cast<std::size_t>(unit.level);
   const auto steps = steps_within(unit);
-  const double each = steps.empty() ? 0.0 : 1.0 / static_cast<double>(steps.size());
 
   Spreader onset{axis.onset, axis.edge};
   const double birth = beliefs.birth[level];
-  const double at_step = steps.empty() ? 0.0 : beliefs.at_step * (1.0 - birth);
+  const double done = std::min(1.0, steps.all);
+  const double at_step = beliefs.at_step * done * (1.0 - birth);
   const Segment& first = unit.segments.front();
   const bool open = first.told && first.earliest < first.first;
   const double noted = first.told ? (open ? as_noted : 1.0) : 0.0;
@@ -106,17 +117,27 @@ Axis axis_of(const Unit& unit, const Beliefs& beliefs) {
   onset.spread(first.earliest, open ? first.first - 1 : first.first, birth * (1.0 - noted));
   if (!axis.onset.empty())
     for (const Piece& piece : axis.onset.front()) axis.birth += piece.mass;
-  for (const std::int64_t step : steps) onset.spread(step, step, at_step * each);
+  for (const auto& [step, weight] : steps.at)
+    onset.spread(step, step, at_step * weight / steps.all);
   spread_over_closings(onset, unit, 1.0 - birth - at_step);
 
-  Spreader end{axis.end, axis.edge};
-  const double ends_at_step = steps.empty() ? 0.0 : beliefs.ends_at_step;
-  for (const std::int64_t step : steps) end.spread(step, step, ends_at_step * each);
-  spread_over_closings(end, unit, 1.0 - ends_at_step);
-  axis.never = 1.0 - beliefs.ceases[level];
-
   axis.onset_mass = sums(axis.onset);
-  axis.end_mass = sums(axis.end);
+
+  for (Ends& ends : axis.ends) ends.cell.resize(axis.edge.size() + 1);
+  auto& [alone, at_steps] = axis.ends;
+  alone.share = beliefs.ceases[level];
+  Spreader end{alone.cell, axis.edge};
+  spread_over_closings(end, unit, 1.0);
+  at_steps.share = 1.0 - alone.share;
+  at_steps.never = 1.0;
+  at_steps.survived = true;
+  Spreader mend{at_steps.cell, axis.edge};
+  for (const auto& [step, weight] : steps.at) {
+    const double here = at_steps.never * beliefs.mended[level] * weight;
+    mend.spread(step, step, here);
+    at_steps.never -= here;
+  }
+  for (Ends& ends : axis.ends) ends.mass = sums(ends.cell);
   return axis;
 }
 

@@ -25,11 +25,12 @@ struct Beliefs {
   /// That a fault of this level was there from the first: as likely as not, where nothing is known.
   std::array<double, level_count> birth{1.0, 0.5, 0.5, 0.5, 0.5, 0.5, 0.8};
   /// That one which was not began where something was done to the part, if anything was.
-  double at_step{0.35};
-  /// That it ceases before its part does.
-  std::array<double, level_count> ceases{0.0, 0.06, 0.08, 0.2, 0.15, 0.3, 0.05};
-  /// That one which ceases does so where something was done, if anything was.
-  double ends_at_step{0.6};
+  double at_step{0.25};
+  /// That it ceases of itself before its part does.
+  std::array<double, level_count> ceases{0.0, 0.04, 0.05, 0.12, 0.12, 0.3, 0.05};
+  /// That it ceases where something was done to its part, if anything was after it began: washing
+  /// and repairing are done to end faults.
+  std::array<double, level_count> mended{0.0, 0.1, 0.1, 0.3, 0.2, 0.1, 0.0};
   /// Of detection, for faults that are plainly and slightly audible.
   ByDetection plain{0.01, 0.02, 0.06, 0.13, 0.18, 0.22, 0.20, 0.12, 0.06};
   ByDetection slight{0.04, 0.09, 0.16, 0.20, 0.19, 0.15, 0.10, 0.05, 0.02};

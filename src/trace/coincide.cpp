@@ -14,6 +14,7 @@ namespace {
 
 constexpr double half_window = 2.5;    ///< sigmas each way of the window that is passed over
 constexpr double reach = 4.0;          ///< sigmas within which a fault may belong to a place
+constexpr double far_reach = 9.0;      ///< the same, where it has no other find there
 constexpr double screen = 0.05;        ///< chance above which a place is not looked at
 constexpr double plainly = 1e-9;       ///< chance of what is kept out when rates are learned
 constexpr double jitter_weight = 6.0;  ///< faults that the common jitter counts for, a play
@@ -284,6 +285,45 @@ void learn_plays(const std::vector<Candidate>& candidates,
 }
 
 }  // namespace
+
+void take_strays(Coincidences& found) {
+  double widest_s = 0.0;
+  for (const double one : found.sigma_s) widest_s = std::max(widest_s, one);
+  std::vector<char> taken(found.events.size(), 0);
+  for (const Candidate& one : found.candidates)
+    for (const int e : one.events) taken[static_cast<std::size_t>(e)] = 1;
+  struct Stray {
+    double off;  ///< in sigmas
+    int event;
+    std::size_t candidate;
+  };
+  std::vector<Stray> strays;
+  for (std::size_t c = 0; c < found.candidates.size(); ++c) {
+    const Candidate& one = found.candidates[c];
+    for (auto at = std::ranges::lower_bound(
+             found.events, one.programme_s - far_reach * widest_s, {}, &Event::programme_s);
+         at != found.events.end() && at->programme_s <= one.programme_s + far_reach * widest_s;
+         ++at) {
+      const auto e = static_cast<std::size_t>(at - found.events.begin());
+      const double off = std::abs(at->programme_s - one.programme_s) /
+                         found.sigma_s[static_cast<std::size_t>(at->play)];
+      if (taken[e] == 0 && off <= far_reach) strays.push_back({off, static_cast<int>(e), c});
+    }
+  }
+  std::ranges::sort(strays, {}, [](const Stray& one) {
+    return std::tuple{one.off, one.event, one.candidate};
+  });
+  for (const auto& [off, event, c] : strays) {
+    auto& events = found.candidates[c].events;
+    const int play = found.events[static_cast<std::size_t>(event)].play;
+    if (taken[static_cast<std::size_t>(event)] != 0 || std::ranges::any_of(events, [&](int e) {
+          return found.events[static_cast<std::size_t>(e)].play == play;
+        }))
+      continue;
+    taken[static_cast<std::size_t>(event)] = 1;
+    events.insert(std::ranges::lower_bound(events, event), event);
+  }
+}
 
 Coincidences coincide(const FamilyIndex& index, std::span<const works::HeardPlay> plays) {
   auto events = events_of(index, plays);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <map>
+#include <set>
 #include <tuple>
 #include <unordered_map>
 
@@ -156,10 +157,15 @@ class Indexer {
     find_presses();
     find_starts();
     std::map<std::string, std::vector<Placed>> by_press;
+    std::set<std::string> begun;  // a noted start places a mounting as a disc of it does
     for (std::size_t d = 0; d < family_.discs.size(); ++d) {
       const auto& disc = family_.discs[d];
-      if (disc.impression && disc.impression->width() == 1 && !disc.stamper_of(side_).empty())
+      if (disc.stamper_of(side_).empty()) continue;
+      if (disc.impression && disc.impression->width() == 1)
         by_press[press_[d]].push_back({disc.impression->first, d});
+      const auto start = start_of_.find(disc.mounting);
+      if (start != start_of_.end() && begun.insert(disc.mounting).second)
+        by_press[press_[d]].push_back({start->second, d});
     }
     for (auto& [press, placed] : by_press) {
       std::stable_sort(placed.begin(), placed.end(), [](const Placed& a, const Placed& b) {
@@ -226,7 +232,7 @@ class Indexer {
       // Taken off and put on again: a step, noted or not.
       if (i > 0 && family_.discs[placed[i - 1].disc].stamper_of(side_) == head.stamper_of(side_))
         index_.units[static_cast<std::size_t>(unit(Level::stamper, head.stamper_of(side_)))]
-            .steps.push_back(run.first);
+            .steps.push_back({run.first, false});
       // The stamper may have been mounted before, with no disc known of it.
       add_segment(unit(Level::stamper, head.stamper_of(side_)), run);
       if (run.told) run.earliest = run.first;
@@ -347,7 +353,7 @@ class Indexer {
         for (auto& one : index_.units)
           if (one.level == Level::stamper ? one.id == step.part
                                           : one.level == Level::mounting && one.id == step.mounting)
-            one.steps.push_back(step.at->last);
+            one.steps.push_back({step.at->last, true});
       }
       const auto grower = grower_of_.find(step.part);
       if (grower == grower_of_.end()) continue;
@@ -366,9 +372,12 @@ class Indexer {
       // Being taken off and put on again is a step too.
       if (one.level == Level::stamper)
         for (std::size_t s = 1; s < one.segments.size(); ++s)
-          one.steps.push_back(one.segments[s].first);
-      std::sort(one.steps.begin(), one.steps.end());
-      one.steps.erase(std::unique(one.steps.begin(), one.steps.end()), one.steps.end());
+          one.steps.push_back({one.segments[s].first, false});
+      std::sort(one.steps.begin(), one.steps.end(), [](const Step& a, const Step& b) {
+        return std::tie(a.at, b.noted) < std::tie(b.at, a.noted);
+      });
+      const auto same = std::ranges::unique(one.steps, {}, &Step::at);
+      one.steps.erase(same.begin(), same.end());
     }
   }
 

@@ -24,13 +24,19 @@ struct Member {
   double share{1.0};  ///< probability that it came from this unit
 };
 
+/// Where an onset or an end may lie: just before this impression.
+struct Step {
+  std::int64_t at{};
+  bool noted{};  ///< else the stamper was only taken off and put on again
+};
+
 /// What a run of impressions has in common: a stamper, a mounting, a press or a batch.
 struct Unit {
   Level level{Level::stamper};
   std::string id;
   int part{-1};                     ///< of a stamper
   std::vector<Segment> segments;    ///< in order
-  std::vector<std::int64_t> steps;  ///< an onset or end may lie just before these impressions
+  std::vector<Step> steps;          ///< in order
   std::vector<Member> members;      ///< heard discs, by `low`
   [[nodiscard]] std::int64_t from() const { return segments.front().earliest; }
   [[nodiscard]] std::int64_t to() const { return segments.back().latest; }

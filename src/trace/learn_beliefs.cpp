@@ -18,7 +18,7 @@ constexpr std::size_t least_discs = 3;
 Beliefs learn(const Beliefs& start,
               std::span<const Attribution> found,
               std::span<const char> plain) {
-  std::array<double, level_count> share{}, birth{}, ends{};
+  std::array<double, level_count> share{}, birth{}, ceased{}, mended{}, mendable{};
   std::array<ByDetection, 2> seen{};
   std::array<double, 2> sum{};
   double all = 0.0;
@@ -33,7 +33,9 @@ Beliefs learn(const Beliefs& start,
       const auto level = static_cast<std::size_t>(cause.level);
       share[level] += real * cause.posterior;
       birth[level] += real * cause.posterior * cause.since_birth;
-      ends[level] += real * cause.posterior * cause.ends;
+      ceased[level] += real * cause.posterior * (cause.ends - cause.mended);
+      mended[level] += real * cause.posterior * cause.mended;
+      if (cause.may_be_mended) mendable[level] += real * cause.posterior;
     }
   }
   Beliefs now = start;
@@ -42,7 +44,9 @@ Beliefs learn(const Beliefs& start,
     now.birth[level] =
         (start.birth[level] * birth_counts + birth[level]) / (birth_counts + share[level]);
     now.ceases[level] =
-        (start.ceases[level] * end_counts + ends[level]) / (end_counts + share[level]);
+        (start.ceases[level] * end_counts + ceased[level]) / (end_counts + share[level]);
+    now.mended[level] =
+        (start.mended[level] * end_counts + mended[level]) / (end_counts + mendable[level]);
   }
   for (std::size_t p = 0; p < detection_count; ++p) {
     now.plain[p] = (start.plain[p] * detection_counts + seen[1][p]) / (detection_counts + sum[1]);

@@ -32,13 +32,13 @@ std::vector<double> later_ends(const Range& range) {
   return later;
 }
 
-/// For each onset x from the last: log of its share that never ends, log((1 - never) / mass of ends
-/// behind it) or nothing, and log of the sum over never and all ends.
+/// For each onset x from the last: its share that never ends, log of what an end's mass is worth there
+/// or nothing, and log of the sum over never and all ends.
 template <class Take>
 void scan(const Range& range, Take take) {
   const std::size_t cells = range.onset.size();
   const auto later = later_ends(range);
-  const double log_never = log_of(range.never), log_ends = log_of(1.0 - range.never);
+  const double ends_in_all = range.survived ? 1.0 : 1.0 - range.never;
   double behind_mass = 0.0, here = nothing;
   std::size_t block = range.blocks;
   for (std::size_t x = cells; x-- > 0;) {
@@ -49,9 +49,11 @@ void scan(const Range& range, Take take) {
     if (of_onset != block) here = nothing;
     block = of_onset;
     if (of_end == of_onset && mass > 0.0) here = log_add(here, std::log(mass) + range.upto[x + 1]);
-    const bool may_end = behind_mass > 0.0 && log_ends > nothing;
-    const double log_each = may_end ? log_ends - std::log(behind_mass) : nothing;
-    const double stays = may_end ? log_never : 0.0;
+    const bool may_end = behind_mass > 0.0 && ends_in_all > 0.0;
+    const double left = range.survived ? behind_mass + range.never : behind_mass;
+    const double log_each = may_end ? std::log(ends_in_all / left) : nothing;
+    const double stays =
+        may_end ? log_of(range.survived ? range.never / left : range.never) : 0.0;
     const double ends = log_add(here + together(range, block, block), later[block]);
     take(x, stays, log_each, may_end ? log_add(stays, log_each + ends) : 0.0);
   }

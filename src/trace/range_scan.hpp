@@ -8,7 +8,9 @@ namespace goodside::trace {
 /// What is weighed over every onset x and every end e > x of K cells in order, x = 0 .. K-1,
 /// e = 1 .. K, where K means "behind the last":
 ///   P(x, e) ~ onset[x] exp(from[x]) * ending(e | x) exp(upto[e])
-///   ending(e | x) = (1 - never) end[e] / sum_{e' > x} end[e'],   "never" having upto = 0
+///   ending(e | x) = (1 - never) end[e] / sum_{e' > x} end[e'],   "never" having upto = 0,
+/// or, where ends come one by one and each may be survived,
+///   ending(e | x) = end[e] / (never + sum_{e' > x} end[e']),     P(never | x) the rest,
 /// with from[x] the log-likelihood of a fault that began at x and did not end, and upto[e] what an
 /// end at e takes from it. Where no end is possible behind x, it never ends. What does not part into
 /// the two, because an onset and an end concern one disc of uncertain place together, is added from
@@ -16,6 +18,7 @@ namespace goodside::trace {
 struct Range {
   std::span<const double> onset, end;  ///< prior masses, K and K + 1 (end[0] is not used)
   double never{1.0};
+  bool survived{};  ///< the second form
   std::span<const double> from, upto;  ///< K and K + 1
   std::size_t blocks{1};               ///< cell k lies in block block_of(k, K, blocks)
   std::span<const double> together{};  ///< blocks x blocks, onset's by end's; empty: nought

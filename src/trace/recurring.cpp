@@ -111,6 +111,7 @@ class Tracer {
   void learn_and_drop() {
     const Beliefs start = out_.beliefs;
     drop_the_hopeless();
+    take_strays(out_.found);
     auto& candidates = out_.found.candidates;
     std::vector<char> plain;
     for (const auto& one : candidates) plain.push_back(is_plain(one, out_.found, plays_) ? 1 : 0);
