@@ -11,6 +11,7 @@
 #include <utility>
 
 #include "base/expects.hpp"
+#include "trace/learn_beliefs.hpp"
 #include "trace/range_scan.hpp"
 
 namespace goodside::trace {
@@ -210,13 +211,24 @@ Attributor::Attributor(const FamilyIndex& index,
     heard_whole_ += index.heard[h].whole && !index.heard[h].plays.empty() ? 1 : 0;
     if (!index.heard[h].whole) heard_partly_.push_back(static_cast<int>(h));
   }
+  log_share_ = log_shares(nullptr);
+}
+
+Attributor::ByLevel Attributor::log_shares(const Attribution* before) const {
+  ByLevel share = beliefs_.share;
+  if (before != nullptr && teaches(*before))
+    for (const Weighed& cause : before->causes) {
+      double& of_level = share[static_cast<std::size_t>(cause.level)];
+      of_level = std::max(
+          1e-6, of_level - (1.0 - before->chance) * cause.posterior / beliefs_.share_counts);
+    }
   double all = 0.0;
   for (std::size_t level = 0; level < level_count; ++level)
-    if (index.nodes[level] > 0) all += beliefs.share[level];
+    if (index_.nodes[level] > 0) all += share[level];
   for (std::size_t level = 0; level < level_count; ++level)
-    log_share_[level] = index.nodes[level] > 0
-                            ? std::log(beliefs.share[level] / all / index.nodes[level])
-                            : nothing;
+    share[level] =
+        index_.nodes[level] > 0 ? std::log(share[level] / all / index_.nodes[level]) : nothing;
+  return share;
 }
 
 void Attributor::place_children() {
@@ -682,6 +694,7 @@ void Attributor::weigh_growers(const Evidence& evidence, std::vector<Node>& node
 }
 
 std::vector<Attributor::Node> Attributor::nodes_of(const Evidence& evidence,
+                                                   const ByLevel& log_share,
                                                    double& log_sum) const {
   std::vector<Node> nodes;
   weigh_units(evidence, nodes);
@@ -690,7 +703,7 @@ std::vector<Attributor::Node> Attributor::nodes_of(const Evidence& evidence,
   log_sum = nothing;
   for (Node& node : nodes)
     for (std::size_t p = 0; p < detection_count; ++p) {
-      node.log_evidence[p] += log_share_[static_cast<std::size_t>(node.level)] + std::log(prior[p]);
+      node.log_evidence[p] += log_share[static_cast<std::size_t>(node.level)] + std::log(prior[p]);
       log_sum = log_add(log_sum, node.log_evidence[p]);
     }
   return nodes;
@@ -699,7 +712,7 @@ std::vector<Attributor::Node> Attributor::nodes_of(const Evidence& evidence,
 double Attributor::log_odds(const Candidate& candidate) const {
   const Evidence evidence = evidence_of(candidate);
   double log_sum = nothing;
-  static_cast<void>(nodes_of(evidence, log_sum));
+  static_cast<void>(nodes_of(evidence, log_share_, log_sum));
   return std::log(beliefs_.recurring) + evidence.log_place + log_sum;
 }
 
@@ -767,11 +780,11 @@ void Attributor::fill(const Node& node, Weighed& cause) const {
     cause.since_birth = onset[0] * axis->birth / axis->onset_mass[0];
 }
 
-Attribution Attributor::explain(const Candidate& candidate) const {
+Attribution Attributor::explain(const Candidate& candidate, const Attribution* before) const {
   const Evidence evidence = evidence_of(candidate);
   Attribution result;
   double log_sum = nothing;
-  const auto nodes = nodes_of(evidence, log_sum);
+  const auto nodes = nodes_of(evidence, log_shares(before), log_sum);
   result.log_odds = std::log(beliefs_.recurring) + evidence.log_place + log_sum;
   result.chance = 1.0 / (1.0 + std::exp(std::min(700.0, result.log_odds)));
   for (const Node& node : nodes) {

@@ -72,8 +72,9 @@ class Attributor {
 
   /// Odds, chance and detection alone.
   [[nodiscard]] double log_odds(const Candidate&) const;
-  /// All of it.
-  [[nodiscard]] Attribution explain(const Candidate&) const;
+  /// All of it. `before`: what an earlier turn found of this fault, which the beliefs have learned
+  /// from; it is taken out of the levels' shares again, so that no fault vouches for itself.
+  [[nodiscard]] Attribution explain(const Candidate&, const Attribution* before = nullptr) const;
   [[nodiscard]] const Axis& axis(int unit) const { return axes_[static_cast<std::size_t>(unit)]; }
 
  private:
@@ -82,7 +83,11 @@ class Attributor {
   /// Children of a grower with a find, by place among them: what each says if all of it was touched.
   using Children = std::map<std::size_t, ByDetection>;
   [[nodiscard]] Evidence evidence_of(const Candidate&) const;
-  [[nodiscard]] std::vector<Node> nodes_of(const Evidence&, double& log_total) const;
+  using ByLevel = std::array<double, level_count>;
+  [[nodiscard]] ByLevel log_shares(const Attribution* before) const;
+  [[nodiscard]] std::vector<Node> nodes_of(const Evidence&,
+                                           const ByLevel& log_share,
+                                           double& log_total) const;
   void weigh_units(const Evidence&, std::vector<Node>&) const;
   [[nodiscard]] double log_of_all(const Node&, const Axis&, std::size_t p) const;
   [[nodiscard]] Node weigh_unit(const Evidence&, int unit) const;
@@ -118,7 +123,7 @@ class Attributor {
   std::vector<std::int64_t> impression_;         ///< of each heard disc, the least that it may be
   std::vector<int> heard_partly_;                ///< heard discs of which some play was partial
   int heard_whole_{};                            ///< how many others
-  std::array<double, level_count> log_share_{};  ///< of one node of each level
+  ByLevel log_share_{};                          ///< of one node of each level
 };
 
 }  // namespace goodside::trace

@@ -5,15 +5,18 @@
 namespace goodside::trace {
 namespace {
 
-constexpr double level_counts = 12.0, birth_counts = 12.0, end_counts = 16.0,
+constexpr double birth_counts = 12.0, end_counts = 16.0,
                  detection_counts = 4.0;
 constexpr double recurring_counts = 2.0;  ///< of sides like this one
-/// What teaches: plainly no chance, and on so many discs that it cannot be a pair of strangers. Pairs
-/// that learn from each other would talk themselves into being real.
+/// Pairs of strangers that learn from each other would talk themselves into being real.
 constexpr double most_chance = 0.01;
 constexpr std::size_t least_discs = 3;
 
 }  // namespace
+
+bool teaches(const Attribution& one) {
+  return one.chance <= most_chance && one.on.size() >= least_discs;
+}
 
 Beliefs learn(const Beliefs& start,
               std::span<const Attribution> found,
@@ -23,7 +26,7 @@ Beliefs learn(const Beliefs& start,
   std::array<double, 2> sum{};
   double all = 0.0;
   for (std::size_t i = 0; i < found.size(); ++i) {
-    if (found[i].chance > most_chance || found[i].on.size() < least_discs) continue;
+    if (!teaches(found[i])) continue;
     const double real = 1.0 - found[i].chance;
     all += real;
     const std::size_t loud = plain[i] != 0 ? 1 : 0;
@@ -40,7 +43,8 @@ Beliefs learn(const Beliefs& start,
   }
   Beliefs now = start;
   for (std::size_t level = 0; level < level_count; ++level) {
-    now.share[level] = (start.share[level] * level_counts + share[level]) / (level_counts + all);
+    now.share[level] =
+        (start.share[level] * start.share_counts + share[level]) / (start.share_counts + all);
     now.birth[level] =
         (start.birth[level] * birth_counts + birth[level]) / (birth_counts + share[level]);
     now.ceases[level] =
@@ -52,6 +56,7 @@ Beliefs learn(const Beliefs& start,
     now.plain[p] = (start.plain[p] * detection_counts + seen[1][p]) / (detection_counts + sum[1]);
     now.slight[p] = (start.slight[p] * detection_counts + seen[0][p]) / (detection_counts + sum[0]);
   }
+  now.share_counts = start.share_counts + all;
   now.recurring = (start.recurring * recurring_counts + all) / (recurring_counts + 1.0);
   return now;
 }

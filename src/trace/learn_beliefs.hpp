@@ -5,6 +5,9 @@
 
 namespace goodside::trace {
 
+/// Whether a fault teaches: it is plainly no chance, and on three discs or more.
+[[nodiscard]] bool teaches(const Attribution&);
+
 /// Beliefs moved towards what was found: each share, birth, end and detection is the mean of the
 /// Dirichlet or beta posterior in which the starting belief counts for a few faults (twelve for
 /// levels and births, sixteen for ends, four for detection) and each attribution for its probabilities.

@@ -124,9 +124,10 @@ class Tracer {
 
   void explain() {
     const Attributor weighs = attributor();
+    const bool first = why_.empty();
     why_.resize(out_.found.candidates.size());
     in_parallel(why_.size(), jobs_, [&](std::size_t c) {
-      why_[c] = weighs.explain(out_.found.candidates[c]);
+      why_[c] = weighs.explain(out_.found.candidates[c], first ? nullptr : &why_[c]);
     });
   }
 
@@ -193,7 +194,7 @@ class Tracer {
         for (std::size_t i = 1; i < group.size(); ++i)
           one.places.push_back(out_.recurring[group[i]].place);
         one.place = joined(one.places, out_.found);
-        one.why = weighs.explain(one.place);
+        one.why = weighs.explain(one.place, &one.why);
       }
       all.push_back(std::move(one));
     }

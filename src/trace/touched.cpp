@@ -215,41 +215,25 @@ double Touched::probability(const WhichDisc& disc) const {
 works::CredibleImpressions credible(const std::vector<Piece>& pieces, double share, double scale) {
   const auto flat = laid_flat(pieces);
   if (flat.empty()) return {};
-  double all = 0.0;
-  for (const Piece& piece : flat) all += piece.mass;
-  const double wanted = share * all;
-  // An optimal interval has an end at a piece's end; both are tried for every piece.
   const auto each = [&](std::size_t i) {
     return flat[i].mass / static_cast<double>(flat[i].high - flat[i].low + 1);
   };
-  works::CredibleImpressions best{flat.front().low, flat.back().high, flat.front().low};
-  double sum = 0.0;
-  std::size_t j = 0;
-  for (std::size_t i = 0; i < flat.size(); ++i) {  // from the beginning of piece i to the right
-    while (j < flat.size() && sum + flat[j].mass < wanted) sum += flat[j++].mass;
-    if (j == flat.size()) break;
-    const auto more = static_cast<std::int64_t>(std::ceil((wanted - sum) / each(j) - 1e-9));
-    const std::int64_t high = flat[j].low + std::max<std::int64_t>(more, 1) - 1;
-    if (high - flat[i].low < best.high - best.low) best = {flat[i].low, high, 0};
-    if (j > i)
-      sum -= flat[i].mass;
-    else
-      sum = 0.0, j = i + 1;
-  }
-  sum = 0.0;
-  j = flat.size();
-  for (std::size_t i = flat.size(); i-- > 0;) {  // from the end of piece i to the left
-    j = std::min(j, i + 1);
-    while (j > 0 && sum + flat[j - 1].mass < wanted) sum += flat[--j].mass;
-    if (j == 0) break;
-    const auto more = static_cast<std::int64_t>(std::ceil((wanted - sum) / each(j - 1) - 1e-9));
-    const std::int64_t low = flat[j - 1].high - std::max<std::int64_t>(more, 1) + 1;
-    if (flat[i].high - low < best.high - best.low) best = {low, flat[i].high, 0};
-    if (j <= i)
-      sum -= flat[i].mass;
-    else
-      sum = 0.0;
-  }
+  double all = 0.0;
+  for (const Piece& piece : flat) all += piece.mass;
+  const auto quantile = [&](double wanted) {
+    double sum = 0.0;
+    for (std::size_t i = 0; i < flat.size(); ++i) {
+      if (sum + flat[i].mass < wanted) {
+        sum += flat[i].mass;
+        continue;
+      }
+      const auto more = static_cast<std::int64_t>(std::ceil((wanted - sum) / each(i) - 1e-9));
+      return std::min(flat[i].low + std::max<std::int64_t>(more, 1) - 1, flat[i].high);
+    }
+    return flat.back().high;
+  };
+  const double tail = 0.5 * (1.0 - share) * all;
+  works::CredibleImpressions best{quantile(tail), quantile(all - tail), 0};
   // The window that holds most: its ends or middle lie at a piece's end.
   const auto half = static_cast<std::int64_t>(std::max(0.0, std::floor(0.01 * scale)));
   std::vector<double> below{0.0};

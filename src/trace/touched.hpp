@@ -72,8 +72,8 @@ class Touched {
   std::vector<Piece> onset_;
 };
 
-/// Shortest run of impressions that holds at least `share` of the pieces' mass, and the median of
-/// the window of +-1 % of `scale` that holds most.
+/// Impressions from the (1 - share)/2 to the (1 + share)/2 quantile of the pieces' mass, and the median
+/// of the window of +-1 % of `scale` that holds most.
 [[nodiscard]] works::CredibleImpressions credible(const std::vector<Piece>& pieces,
                                                   double share,
                                                   double scale);
