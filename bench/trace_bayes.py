@@ -15,7 +15,7 @@ Exact Bayes
   family costs more than one that waits for its next disc.
   Known shortfalls, all small: a remark counts as if one fault more could have called for it; clumps of chance faults
   (model clustered) are taken as Poisson at their mean rate; scratches are weighed by their best single tick. It is told the
-  steps that nobody noted and every mounting's first and last closing, which the program must infer.
+  steps that nobody noted, which nobody can know; "as written" knows the model but of the steps only what is written.
 
 Majority rule
   Times sorted; faults no further apart than 3 sigma (at least 5 ms) make a group; a group on 3 discs or more recurs. Its cause is
@@ -301,11 +301,11 @@ def entry_of(works, hypotheses, evidence, t_s, odds, posterior):
             "cause": {**ranked[0], "onset": onset_of(hypotheses, posterior, works.impressions)}}
 
 
-def exact_bayes(works):
-    """Every place where a recurring fault is as likely as 9 to 1."""
+def exact_bayes(works, prior=None):
+    """Every place where a recurring fault is as likely as 9 to 1. `prior`: causes to weigh instead of the model's."""
     if not works.discs:
         return []
-    evidence, hypotheses = Evidence(works), Hypotheses(works)
+    evidence, hypotheses = Evidence(works), Hypotheses(works, prior)
     out = []
     for t_s in evidence.places():
         odds, posterior, _, _ = weigh(hypotheses, evidence, t_s)

@@ -45,7 +45,7 @@ import math
 import multiprocessing
 import pathlib
 import time
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from scipy import stats
@@ -57,6 +57,7 @@ BRUSHED_TAKES, WASHED_TAKES, NEW_DUST = 0.8, 0.95, 0.1
 REMARK_TRUE = 0.7
 REPLAY_DB = 1.0  # how far the excess of a disc's own fault strays from play to play
 SEPARATION_S = 0.5
+STEP_SHARE = 0.5  # that something is done to a stamper between two mountings
 
 
 # ---- the models ------------------------------------------------------------------------------------------------------
@@ -400,6 +401,30 @@ def mounting_causes(model, m, share):
             for p, onset, how in onsets for q, end in ends]
 
 
+def causes_as_written(works):
+    """The prior of one who knows the model but no more of the steps than what is written: between two mountings of a stamper
+    something was done half of the time, and some of it nobody noted."""
+    model = works.model
+    missed = STEP_SHARE * (1 - model.steps_noted)
+    unnoted = missed / (missed + 1 - STEP_SHARE)
+    out = [c for c in causes(works) if c.level != "stamper"]
+    for k, (s, noted) in enumerate(zip(works.stampers, noted_steps(works))):
+        known = {c for c, _ in noted}
+        open_ones = [m.first for m in works.mountings if m.stamper == k and m.first > 1 and m.first not in known]
+        merged = {}
+        for done in range(2 ** len(open_ones)):
+            these = [c for i, c in enumerate(open_ones) if done >> i & 1]
+            weight = unnoted ** len(these) * (1 - unnoted) ** (len(open_ones) - len(these))
+            if weight == 0:
+                continue
+            told = replace(s, steps=[(c, "") for c in sorted(known | set(these))])
+            for c in stamper_causes(model, k, told, weight * model.levels["stamper"] / len(works.stampers)):
+                key = (c.onset, c.end, c.how)
+                merged[key] = replace(c, probability=c.probability + (merged[key].probability if key in merged else 0.0))
+        out += merged.values()
+    return out
+
+
 def draw_cause(rng, works, prior):
     """A cause of the prior with its span drawn: (cause, {stamper: (first, before)})."""
     cause = prior[rng.choice(len(prior), p=[c.probability for c in prior])]
@@ -435,7 +460,7 @@ def grow(rng, model):
         for a, b in zip(edges, edges[1:]):
             mountings.append(Mounting("", k, a + 1, b, press))
             queues[press].append(mountings[-1])
-            if a and rng.random() < 0.5:
+            if a and rng.random() < STEP_SHARE:
                 s.steps.append((a + 1, str(rng.choice(["washed", "repaired", "faced again"]))))
     # A stamper may rest between two mountings: swap neighbours of different stampers now and then.
     for queue in queues:
@@ -712,6 +737,12 @@ def report_text(works, name, one):
                      1.0 + works.length_s, one.told_s, ",".join(faults), ",".join(patterns))
 
 
+def noted_steps(works):
+    """Of each stamper, the steps that somebody wrote down."""
+    rng = np.random.default_rng([works.seed, 5])
+    return [[step for step in s.steps if rng.random() < works.model.steps_noted] for s in works.stampers]
+
+
 def family_of(works):
     parts = [{"id": "C1", "kind": "cut", "parent": None, "grown": 1}, {"id": "F1", "kind": "father", "parent": "C1", "grown": 1}]
     parts += [{"id": f"M{m + 1}", "kind": "mother", "parent": "F1", "grown": m + 1} for m in range(works.mothers)]
@@ -721,10 +752,8 @@ def family_of(works):
         k = (i - 1) // 1000
         discs.append(disc_entry(works, Disc(f"D{i:06d}", i, k, k, i, i, True, fetchable=True)))
     steps = [{"mounting": m.id, "impression": int(m.impressions[0]), "what": "mounted"} for m in works.mountings]
-    noted = np.random.default_rng([works.seed, 5])
-    for s in works.stampers:
-        steps += [{"part": s.id, "impression": int(s.impressions[c - 1]), "what": what} for c, what in s.steps
-                  if noted.random() < works.model.steps_noted]
+    steps += [{"part": s.id, "impression": int(s.impressions[c - 1]), "what": what}
+              for s, noted in zip(works.stampers, noted_steps(works)) for c, what in noted]
     reports = [{"disc": disc.id, "side": "A", "play": p + 1, "after": one.after, "file": f"{disc.id}-{p + 1}.json"}
                for disc in works.discs for p, one in enumerate(disc.plays)]
     return {"schema": "goodside.family/1", "parts": parts, "discs": discs, "stock": works.stock, "steps": steps,

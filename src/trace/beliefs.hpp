@@ -23,7 +23,7 @@ struct Beliefs {
   /// A press or a batch has no groove: what they do at one place shows through a mounting.
   std::array<double, level_count> share{0.07, 0.11, 0.22, 0.38, 0.21, 0.003, 0.001};
   /// Faults that the shares rest on: the start's weight and those learned from.
-  double share_counts{12.0};
+  double share_counts{30.0};
   /// That a fault of this level was there from the first: as likely as not, where nothing is known.
   std::array<double, level_count> birth{1.0, 0.5, 0.5, 0.5, 0.5, 0.5, 0.8};
   /// That one which was not began where something was done to the part, if anything was.

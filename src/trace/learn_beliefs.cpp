@@ -5,7 +5,7 @@
 namespace goodside::trace {
 namespace {
 
-constexpr double birth_counts = 12.0, end_counts = 16.0,
+constexpr double birth_counts = 30.0, end_counts = 36.0,
                  detection_counts = 4.0;
 constexpr double recurring_counts = 2.0;  ///< of sides like this one
 /// Pairs of strangers that learn from each other would talk themselves into being real.
