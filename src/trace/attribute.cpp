@@ -11,6 +11,7 @@
 #include <utility>
 
 #include "base/expects.hpp"
+#include "trace/detectability.hpp"
 #include "trace/learn_beliefs.hpp"
 #include "trace/range_scan.hpp"
 
@@ -24,6 +25,7 @@ constexpr double own_share = 0.5;    ///< of stray faults that are pressed in, n
 constexpr double again = 0.85;       ///< that a stray fault is found in another play
 constexpr double left_by_brush = 0.4, left_by_wash = 0.15;  ///< of dust
 constexpr double spoken_of = 0.3;  ///< that what was said is of this fault, where there is one
+constexpr double usual_above_dB = 5.0;
 constexpr double least_posterior = 1e-5;
 
 double normal(double off, double sigma) {
@@ -122,7 +124,7 @@ ByDetection disc_ratio(std::span<const Look> looks, double programme_s, double r
 struct Attributor::Evidence {
   double programme_s{};
   double log_place{};  ///< of integrating the place out
-  bool plain{true};
+  double above_dB{};  ///< of the finds, over what is still listed
   std::vector<int> discs{};  ///< heard discs with a find or a remark, rising
   std::vector<ByDetection> ratio{};
   std::vector<Standing> found{};
@@ -278,7 +280,6 @@ Attributor::Evidence Attributor::evidence_of(const Candidate& candidate) const {
   Evidence evidence{.programme_s = candidate.programme_s};
   std::vector<std::pair<int, int>> by_disc;  // heard disc, event
   double weight = 0.0;
-  int plain = 0;
   for (const int e : candidate.events) {
     const Event& event = found_.events[static_cast<std::size_t>(e)];
     by_disc.emplace_back(event.heard, e);
@@ -286,11 +287,9 @@ Attributor::Evidence Attributor::evidence_of(const Candidate& candidate) const {
     constexpr double tells = 4.0;  // sigmas; what strays further says nothing of where the place is
     if (std::abs(event.programme_s - candidate.programme_s) <= tells * sigma)
       weight += 1.0 / (sigma * sigma);
-    const auto& fault =
-        plays_[static_cast<std::size_t>(event.play)].faults[static_cast<std::size_t>(event.fault)];
-    plain += fault.audibility == works::Audibility::plain ? 1 : -1;
   }
-  evidence.plain = plain >= 0;
+  evidence.above_dB = found_.marks.above_floor_dB(plays_, found_.events, candidate.events)
+                          .value_or(usual_above_dB);
   evidence.log_place = 0.5 * std::log(2.0 * std::numbers::pi / weight) - std::log(index_.length_s);
   const auto gains = found_.marks.gains(plays_, found_.events, candidate.events);
   std::unordered_map<int, double> alike;
@@ -665,15 +664,16 @@ Attributor::Node Attributor::weigh_grower(int grower,
   return node;
 }
 
-void Attributor::weigh_growers(const Evidence& evidence, std::vector<Node>& nodes) const {
+void Attributor::weigh_growers(const Evidence& evidence,
+                               const ByDetection& prior,
+                               std::vector<Node>& nodes) const {
   constexpr double hopeless = -35.0;  // against the best so far: under the last digit of all sums
-  const ByDetection& prior_of_p = evidence.plain ? beliefs_.plain : beliefs_.slight;
   std::map<int, Children, std::greater<>> touched;  // parents are numbered before their children
   double best = nothing;
   for (const Node& node : nodes) {
     for (std::size_t p = 0; p < detection_count; ++p)
       best = std::max(best,
-                      node.log_evidence[p] + std::log(prior_of_p[p]) +
+                      node.log_evidence[p] + std::log(prior[p]) +
                           log_share_[static_cast<std::size_t>(node.level)]);
     if (node.level != Level::stamper) continue;
     const auto u = static_cast<std::size_t>(node.number);
@@ -688,18 +688,25 @@ void Attributor::weigh_growers(const Evidence& evidence, std::vector<Node>& node
     const auto number = static_cast<std::size_t>(g);
     if (const int parent = index_.growers[number].parent; parent >= 0)
       touched[parent].emplace(grower_place_[number], all_of(g, known, evidence.programme_s));
-    if (bound(g, known, prior_of_p) > best + hopeless)
+    if (bound(g, known, prior) > best + hopeless)
       nodes.push_back(weigh_grower(g, known, evidence.programme_s));
   }
 }
 
+ByDetection Attributor::detection_of(const Evidence& evidence, const Attribution* before) const {
+  ByLaw hearing = beliefs_.log_hearing;
+  if (before != nullptr && teaches(*before))
+    for (std::size_t law = 0; law < law_count; ++law) hearing[law] -= before->log_hearing[law];
+  return detection_prior(hearing, evidence.above_dB);
+}
+
 std::vector<Attributor::Node> Attributor::nodes_of(const Evidence& evidence,
                                                    const ByLevel& log_share,
+                                                   const ByDetection& prior,
                                                    double& log_sum) const {
   std::vector<Node> nodes;
   weigh_units(evidence, nodes);
-  weigh_growers(evidence, nodes);
-  const ByDetection& prior = evidence.plain ? beliefs_.plain : beliefs_.slight;
+  weigh_growers(evidence, prior, nodes);
   log_sum = nothing;
   for (Node& node : nodes)
     for (std::size_t p = 0; p < detection_count; ++p) {
@@ -712,7 +719,7 @@ std::vector<Attributor::Node> Attributor::nodes_of(const Evidence& evidence,
 double Attributor::log_odds(const Candidate& candidate) const {
   const Evidence evidence = evidence_of(candidate);
   double log_sum = nothing;
-  static_cast<void>(nodes_of(evidence, log_share_, log_sum));
+  static_cast<void>(nodes_of(evidence, log_share_, detection_of(evidence, nullptr), log_sum));
   return std::log(beliefs_.recurring) + evidence.log_place + log_sum;
 }
 
@@ -784,7 +791,8 @@ Attribution Attributor::explain(const Candidate& candidate, const Attribution* b
   const Evidence evidence = evidence_of(candidate);
   Attribution result;
   double log_sum = nothing;
-  const auto nodes = nodes_of(evidence, log_shares(before), log_sum);
+  const ByDetection prior = detection_of(evidence, before);
+  const auto nodes = nodes_of(evidence, log_shares(before), prior, log_sum);
   result.log_odds = std::log(beliefs_.recurring) + evidence.log_place + log_sum;
   result.chance = 1.0 / (1.0 + std::exp(std::min(700.0, result.log_odds)));
   for (const Node& node : nodes) {
@@ -799,6 +807,10 @@ Attribution Attributor::explain(const Candidate& candidate, const Attribution* b
     fill(node, cause);
     result.causes.push_back(std::move(cause));
   }
+  ByDetection log_likelihood{};
+  for (std::size_t p = 0; p < detection_count; ++p)
+    log_likelihood[p] = std::log(std::max(1e-300, result.detection[p]) / prior[p]);
+  result.log_hearing = likelihood_of_laws(log_likelihood, evidence.above_dB);
   std::stable_sort(result.causes.begin(),
                    result.causes.end(),
                    [](const Weighed& a, const Weighed& b) { return a.posterior > b.posterior; });

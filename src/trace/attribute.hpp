@@ -33,6 +33,7 @@ struct Attribution {
   double log_odds{};            ///< of one recurring fault against strangers that fell together
   double chance{};              ///< the latter's probability
   ByDetection detection{};      ///< posterior of the detection probability
+  ByLaw log_hearing{};          ///< log-likelihood of the laws of hearing
   std::vector<Weighed> causes;  ///< likeliest first
   std::vector<int> on;          ///< heard discs that have it, and kept it when they were cleaned
   int spoken_of{};              ///< others of which somebody said so
@@ -85,14 +86,16 @@ class Attributor {
   [[nodiscard]] Evidence evidence_of(const Candidate&) const;
   using ByLevel = std::array<double, level_count>;
   [[nodiscard]] ByLevel log_shares(const Attribution* before) const;
+  [[nodiscard]] ByDetection detection_of(const Evidence&, const Attribution* before) const;
   [[nodiscard]] std::vector<Node> nodes_of(const Evidence&,
                                            const ByLevel& log_share,
+                                           const ByDetection& prior,
                                            double& log_total) const;
   void weigh_units(const Evidence&, std::vector<Node>&) const;
   [[nodiscard]] double log_of_all(const Node&, const Axis&, std::size_t p) const;
   [[nodiscard]] Node weigh_unit(const Evidence&, int unit) const;
   [[nodiscard]] Node weigh_window(const Evidence&, int unit) const;
-  void weigh_growers(const Evidence&, std::vector<Node>&) const;
+  void weigh_growers(const Evidence&, const ByDetection& prior, std::vector<Node>&) const;
   [[nodiscard]] bool ratio_of(const Evidence&, int heard, ByDetection&) const;
   [[nodiscard]] ByDetection not_found(int heard) const;
   void say(const Candidate&, Evidence&) const;

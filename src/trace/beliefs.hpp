@@ -15,6 +15,10 @@ inline constexpr std::array<double, 9> detections{
 inline constexpr std::size_t detection_count = detections.size();
 using ByDetection = std::array<double, detection_count>;
 
+/// Laws that say how detection goes with strength (detectability.hpp).
+inline constexpr std::size_t law_count = 32;
+using ByLaw = std::array<double, law_count>;
+
 /// What is believed of recurring faults before one is looked at. The starting values are judgement
 /// (common practice, no source); `learn` moves them towards what a record holds, as far as it holds
 /// enough.
@@ -33,9 +37,7 @@ struct Beliefs {
   /// That it ceases where something was done to its part, if anything was after it began: washing
   /// and repairing are done to end faults.
   std::array<double, level_count> mended{0.0, 0.1, 0.1, 0.3, 0.2, 0.1, 0.0};
-  /// Of detection, for faults that are plainly and slightly audible.
-  ByDetection plain{0.01, 0.02, 0.06, 0.13, 0.18, 0.22, 0.20, 0.12, 0.06};
-  ByDetection slight{0.04, 0.09, 0.16, 0.20, 0.19, 0.15, 0.10, 0.05, 0.02};
+  ByLaw log_hearing{};  ///< of the laws of hearing, up to a constant
   /// Recurring faults expected on one side of a title.
   double recurring{4.0};
 };

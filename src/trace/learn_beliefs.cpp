@@ -5,8 +5,7 @@
 namespace goodside::trace {
 namespace {
 
-constexpr double birth_counts = 30.0, end_counts = 36.0,
-                 detection_counts = 4.0;
+constexpr double birth_counts = 30.0, end_counts = 36.0;
 constexpr double recurring_counts = 2.0;  ///< of sides like this one
 /// Pairs of strangers that learn from each other would talk themselves into being real.
 constexpr double most_chance = 0.01;
@@ -18,21 +17,17 @@ bool teaches(const Attribution& one) {
   return one.chance <= most_chance && one.on.size() >= least_discs;
 }
 
-Beliefs learn(const Beliefs& start,
-              std::span<const Attribution> found,
-              std::span<const char> plain) {
+Beliefs learn(const Beliefs& start, std::span<const Attribution> found) {
   std::array<double, level_count> share{}, birth{}, ceased{}, mended{}, mendable{};
-  std::array<ByDetection, 2> seen{};
-  std::array<double, 2> sum{};
+  ByLaw hearing{};
   double all = 0.0;
-  for (std::size_t i = 0; i < found.size(); ++i) {
-    if (!teaches(found[i])) continue;
-    const double real = 1.0 - found[i].chance;
+  for (const Attribution& one : found) {
+    if (!teaches(one)) continue;
+    const double real = 1.0 - one.chance;
     all += real;
-    const std::size_t loud = plain[i] != 0 ? 1 : 0;
-    sum[loud] += real;
-    for (std::size_t p = 0; p < detection_count; ++p) seen[loud][p] += real * found[i].detection[p];
-    for (const Weighed& cause : found[i].causes) {
+    for (std::size_t law = 0; law < law_count; ++law)
+      hearing[law] += one.log_hearing[law];
+    for (const Weighed& cause : one.causes) {
       const auto level = static_cast<std::size_t>(cause.level);
       share[level] += real * cause.posterior;
       birth[level] += real * cause.posterior * cause.since_birth;
@@ -52,10 +47,8 @@ Beliefs learn(const Beliefs& start,
     now.mended[level] =
         (start.mended[level] * end_counts + mended[level]) / (end_counts + mendable[level]);
   }
-  for (std::size_t p = 0; p < detection_count; ++p) {
-    now.plain[p] = (start.plain[p] * detection_counts + seen[1][p]) / (detection_counts + sum[1]);
-    now.slight[p] = (start.slight[p] * detection_counts + seen[0][p]) / (detection_counts + sum[0]);
-  }
+  for (std::size_t law = 0; law < law_count; ++law)
+    now.log_hearing[law] = start.log_hearing[law] + hearing[law];
   now.share_counts = start.share_counts + all;
   now.recurring = (start.recurring * recurring_counts + all) / (recurring_counts + 1.0);
   return now;

@@ -57,14 +57,21 @@ Marks::Marks(std::span<const works::HeardPlay> plays,
   std::array<double, bins> count{};
   std::array<double, kinds> kind{};
   double all = 0.0, all_kinds = 0.0;
+  std::vector<double> excess;
   for (std::size_t e = 0; e < events.size(); ++e) {
-    if (left_out[e] != 0) continue;
     const auto& fault = fault_of(plays, events[e]);
+    if (std::isfinite(fault.excess_dB)) excess.push_back(static_cast<double>(fault.excess_dB));
+    if (left_out[e] != 0) continue;
     kind[static_cast<std::size_t>(fault.kind)] += 1.0;
     all_kinds += 1.0;
     if (!std::isfinite(fault.excess_dB)) continue;
     count[bin(static_cast<double>(fault.excess_dB))] += 1.0;
     all += 1.0;
+  }
+  if (!excess.empty()) {
+    const auto weak = excess.begin() + static_cast<std::ptrdiff_t>(excess.size() / 20);
+    std::nth_element(excess.begin(), weak, excess.end());
+    floor_dB_ = *weak;
   }
   for (std::size_t b = 0; b < bins; ++b) {
     const double beside =
@@ -90,6 +97,14 @@ void Marks::take(std::span<const works::HeardPlay> plays,
     same_ += static_cast<std::size_t>(fault.kind) == all.kind ? 1.0 : 0.0;
     of_ += 1.0;
   }
+}
+
+std::optional<double> Marks::above_floor_dB(std::span<const works::HeardPlay> plays,
+                                            std::span<const Event> events,
+                                            std::span<const int> place) const {
+  const double median_dB = common_of(plays, events, place, place.size()).median_dB;
+  if (!std::isfinite(median_dB)) return std::nullopt;
+  return median_dB - floor_dB_;
 }
 
 std::vector<double> Marks::gains(std::span<const works::HeardPlay> plays,

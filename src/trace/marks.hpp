@@ -1,5 +1,6 @@
 #pragma once
 #include <array>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -21,6 +22,12 @@ class Marks {
             std::span<const Event> events,
             std::span<const int> place);
 
+  /// How far the middle one of a place's finds stands above what the reports still list, which is
+  /// taken from the weakest twentieth of all; nothing where no report tells an excess.
+  [[nodiscard]] std::optional<double> above_floor_dB(std::span<const works::HeardPlay> plays,
+                                                     std::span<const Event> events,
+                                                     std::span<const int> place) const;
+
   /// For each find of a place, the log of its likelihood as one more of the others against that of
   /// a stray fault: normal about the others' median, one time in ten anything; the kind of most of
   /// the others, or not. Scaled by (n - 1)/n, since the first of n tells nothing of likeness. The
@@ -35,6 +42,7 @@ class Marks {
   static std::size_t bin(double excess_dB);
   std::array<double, bins> stray_{};  ///< density a dB
   std::array<double, kinds> kind_{};  ///< share
+  double floor_dB_{};
   double squares_{12.0 * 16.0}, count_{12.0}, same_{6.0}, of_{8.0};
 };
 

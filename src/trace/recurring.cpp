@@ -18,19 +18,6 @@ constexpr double worth_learning = -7.0;  ///< log odds under which a place teach
 constexpr double most_chance = 0.35;
 constexpr int turns = 3;
 
-bool is_plain(const Candidate& candidate,
-              const Coincidences& found,
-              std::span<const works::HeardPlay> plays) {
-  int balance = 0;
-  for (const int e : candidate.events) {
-    const Event& event = found.events[static_cast<std::size_t>(e)];
-    const auto& fault =
-        plays[static_cast<std::size_t>(event.play)].faults[static_cast<std::size_t>(event.fault)];
-    balance += fault.audibility == works::Audibility::plain ? 1 : -1;
-  }
-  return balance >= 0;
-}
-
 std::vector<Said> said_of(const works::Family& family,
                           const FamilyIndex& index,
                           works::DiscSide side) {
@@ -112,12 +99,9 @@ class Tracer {
     const Beliefs start = out_.beliefs;
     drop_the_hopeless();
     take_strays(out_.found);
-    auto& candidates = out_.found.candidates;
-    std::vector<char> plain;
-    for (const auto& one : candidates) plain.push_back(is_plain(one, out_.found, plays_) ? 1 : 0);
     for (int turn = 0; turn < turns; ++turn) {
       explain();
-      out_.beliefs = learn(start, why_, plain);
+      out_.beliefs = learn(start, why_);
     }
     explain();
   }
