@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <filesystem>
 #include <map>
 #include <optional>
 #include <set>
@@ -11,6 +12,7 @@
 #include "intake/compressed_file.hpp"
 #include "json/family.hpp"
 #include "json/listening_report.hpp"
+#include "line/heard_cache.hpp"
 #include "listen/pieces.hpp"
 
 namespace goodside::line {
@@ -332,14 +334,25 @@ Result<HeardFamily> family_of_record(ledger::Record& record,
                  fmt::format("no listening report of side {} is in the record; enter one with "
                              "`goodside works hear TICKET --side A --report FILE`",
                              side)};
+  HeardCache cache{folder + "/cache/heard " + side};
   std::vector<std::optional<Result<works::HeardPlay>>> plays(listed.size());
   const auto all = listen::run_pieces(listed.size(), jobs, [&](std::size_t, std::size_t i) {
-    const auto kept =
-        intake::read_compressed(folder + "/" + listed[i].file, json::largest_report_bytes);
+    const std::string path = folder + "/" + listed[i].file;
+    std::error_code ignored;
+    if (const auto* known = cache.find(listed[i].file);
+        known != nullptr && std::filesystem::is_regular_file(path, ignored)) {
+      plays[i] = *known;
+      return Outcome{Done{}};
+    }
+    const auto kept = intake::read_compressed(path, json::largest_report_bytes);
     plays[i] = kept ? json::read_heard_play(*kept) : Result<works::HeardPlay>{kept.error()};
     return Outcome{Done{}};
   });
   if (!all) return all.error();
+  for (std::size_t i = 0; i < plays.size(); ++i)
+    if (*plays[i] && cache.find(listed[i].file) == nullptr) cache.keep(listed[i].file, **plays[i]);
+  // A folder that cannot be written to is traced all the same.
+  static_cast<void>(cache.save());
   for (std::size_t i = 0; i < plays.size(); ++i) {
     if (!*plays[i]) {
       heard.refused.push_back({"report of " + listed[i].disc, plays[i]->error().text});

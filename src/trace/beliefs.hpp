@@ -16,7 +16,7 @@ inline constexpr std::size_t detection_count = detections.size();
 using ByDetection = std::array<double, detection_count>;
 
 /// Laws that say how detection goes with strength (detectability.hpp).
-inline constexpr std::size_t law_count = 32;
+inline constexpr std::size_t law_count = 50;
 using ByLaw = std::array<double, law_count>;
 
 /// What is believed of recurring faults before one is looked at. The starting values are judgement

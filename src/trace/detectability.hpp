@@ -13,7 +13,7 @@ namespace goodside::trace {
 struct HearingLaw {
   double at_5_dB, per_10_dB, scatter;
 };
-/// Of law `law`: four heights x four slopes x two scatters (judgement, no source), each as likely
+/// Of law `law`: five heights x five slopes x two scatters (judgement, no source), each as likely
 /// before a title has taught better.
 [[nodiscard]] HearingLaw hearing_law(std::size_t law);
 

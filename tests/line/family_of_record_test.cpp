@@ -10,6 +10,7 @@
 #include "base/sha256.hpp"
 #include "intake/compressed_file.hpp"
 #include "json/listening_report.hpp"
+#include "json/trace_report.hpp"
 #include "line/quarantine.hpp"
 #include "line/record_desk.hpp"
 
@@ -120,6 +121,33 @@ TEST_P(FamilyOfRecord, HoldsMetalDiscsStepsAndReportsAndIsTraced) {
   EXPECT_GE(held->discs + held->kept, 85);
   EXPECT_LE(held->discs + held->kept, 120);
   expect_closes();
+}
+
+// Property: what a new report refreshes is the answer from nothing, byte by byte.
+TEST_P(FamilyOfRecord, RefreshedIsTheAnswerFromNothing) {
+  set_up();
+  pressed(200);
+  const auto traced = [&] {
+    auto heard = family_of_record(record_, folder_, side_code("A"), {}, 1);
+    EXPECT_TRUE(heard);
+    return json::write(trace_family(std::move(*heard), 1)->trace);
+  };
+  for (std::int64_t n = 5; n <= 185; n += 20) hear(n, n > 100);
+  const std::string before = traced();
+  EXPECT_EQ(traced(), before);
+  hear(195, true);
+  const std::string refreshed = traced();
+  EXPECT_NE(refreshed, before);
+  const std::string cache = folder_ + "/cache/heard " + side_code("A");
+  ASSERT_TRUE(std::filesystem::is_regular_file(cache));
+  std::filesystem::resize_file(cache, std::filesystem::file_size(cache) - 7);
+  EXPECT_EQ(traced(), refreshed) << "a damaged cache";
+  std::filesystem::remove_all(folder_ + "/cache");
+  EXPECT_EQ(traced(), refreshed) << "no cache";
+  // A kept report is not unpacked again: what stands in its file now is no longer looked at.
+  for (const auto& report : std::filesystem::directory_iterator{folder_ + "/reports"})
+    std::filesystem::resize_file(report.path(), 1);
+  EXPECT_EQ(traced(), refreshed);
 }
 
 TEST_P(FamilyOfRecord, SaysWhatIsMissing) {

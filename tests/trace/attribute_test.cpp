@@ -6,6 +6,7 @@
 #include <map>
 #include <numbers>
 
+#include "trace/detectability.hpp"
 #include "trace/small_works.hpp"
 
 namespace goodside::trace {
@@ -55,8 +56,11 @@ class BruteForce {
          {Level::cut, Level::father, Level::mother, Level::stamper, Level::mounting, Level::press})
       levels += beliefs_.share[static_cast<std::size_t>(level)];
     const int mothers = made_.works.mothers, each = made_.works.stampers_each;
+    const double above_dB = *made_.found.marks.above_floor_dB(
+        made_.works.plays, made_.found.events, made_.candidate.events);
+    const ByDetection prior = detection_prior(beliefs_.log_hearing, above_dB);
     for (std::size_t p = 0; p < detection_count; ++p) {
-      const double w = beliefs_.plain[p] / levels;
+      const double w = prior[p] / levels;
       const auto share = [&](Level level, int nodes) {
         return w * beliefs_.share[static_cast<std::size_t>(level)] / nodes;
       };

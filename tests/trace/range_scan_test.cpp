@@ -11,8 +11,11 @@ namespace {
 struct Case {
   std::vector<double> onset, end, from, upto, together;
   double never{};
+  bool survived{};
   std::size_t blocks{1};
-  [[nodiscard]] Range range() const { return {onset, end, never, from, upto, blocks, together}; }
+  [[nodiscard]] Range range() const {
+    return {onset, end, never, survived, from, upto, blocks, together};
+  }
 };
 
 Case random_case(std::mt19937_64& random, std::size_t cells, std::size_t blocks) {
@@ -31,6 +34,7 @@ Case random_case(std::mt19937_64& random, std::size_t cells, std::size_t blocks)
     for (std::size_t i = 0; i < blocks * blocks; ++i)
       one.together.push_back(0.2 * log_likelihood(random));
   one.never = mass(random);
+  one.survived = mass(random) < 0.5;
   return one;
 }
 
@@ -45,7 +49,10 @@ RangePosterior plainly(const Case& one) {
     long double mass = 0.0L;
     for (std::size_t e = x + 1; e <= cells; ++e) mass += one.end[e];
     const long double begun = one.onset[x] * std::exp(static_cast<long double>(one.from[x]));
-    const long double stays = begun * (mass > 0.0L ? one.never : 1.0L);
+    const long double left = one.survived ? mass + static_cast<long double>(one.never) : mass;
+    const long double ends = one.survived ? 1.0L : 1.0L - one.never;
+    const long double rest = one.survived ? one.never / left : static_cast<long double>(one.never);
+    const long double stays = begun * (mass > 0.0L ? rest : 1.0L);
     total += stays;
     never += stays;
     onset[x] += stays;
@@ -54,7 +61,7 @@ RangePosterior plainly(const Case& one) {
                               ? 0.0
                               : one.together[block_of(x, cells, one.blocks) * one.blocks +
                                              block_of(e, cells, one.blocks)];
-      const long double both = begun * (1.0L - one.never) * one.end[e] / mass *
+      const long double both = begun * ends * one.end[e] / left *
                                std::exp(static_cast<long double>(one.upto[e] + more));
       total += both;
       onset[x] += both;
@@ -105,7 +112,7 @@ TEST(RangeScan, ItsMarginsSumToOne) {
 TEST(RangeScan, KnowsWhenNothingIsPossible) {
   const std::vector<double> none{0.0, 0.0}, ends{0.0, 0.5, 0.5}, from{1.0, 2.0},
       upto{0.0, 0.0, 0.0};
-  const auto found = posterior({none, ends, 0.5, from, upto});
+  const auto found = posterior({none, ends, 0.5, false, from, upto});
   EXPECT_TRUE(std::isinf(found.log_total));
   EXPECT_EQ(found.onset[0], 0.0);
 }
