@@ -53,7 +53,7 @@ struct Said {
 /// With n = 9 detection probabilities p, each disc d heard at the place gives the ratio
 ///   R_d(p) = P(its plays | it has the fault, p) / P(its plays | it has not)
 /// found once: p N(t_d - t; sigma_d) / lambda_d + 1 - p,  not found: 1 - p,  not heard there: 1.
-/// Several plays of a disc: see disc_ratio in the source; what brushing or washing took away speaks
+/// Several plays of a disc: see disc_ratio (looks.hpp); what brushing or washing took away speaks
 /// for dust. A disc known by an interval, or that may be of several stampers, is touched with
 /// probability a: a R + 1 - a. A cause c that touched discs D(c, x, e) from onset x to end e has
 ///   L(c) = prior(c) sum_p w(p) sum_x sum_e prior(x, e) prod_{d in D} R_d(p)
@@ -123,10 +123,10 @@ class Attributor {
   std::vector<int> stamper_parent_;  ///< a grower, or -1
   std::vector<std::size_t> stamper_place_, grower_place_;  ///< among the parent's children
   std::vector<std::vector<double>> plays_before_;          ///< of each grower: before each child
-  std::vector<std::int64_t> impression_;         ///< of each heard disc, the least that it may be
-  std::vector<int> heard_partly_;                ///< heard discs of which some play was partial
-  int heard_whole_{};                            ///< how many others
-  ByLevel log_share_{};                          ///< of one node of each level
+  std::vector<std::int64_t> impression_;  ///< of each heard disc, the least that it may be
+  std::vector<int> heard_partly_;         ///< heard discs of which some play was partial
+  int heard_whole_{};                     ///< how many others
+  ByLevel log_share_{};                   ///< of one node of each level
 };
 
 }  // namespace goodside::trace

@@ -33,8 +33,8 @@ struct Axis {
   std::vector<std::vector<Piece>> onset;  ///< K cells; prior masses
   std::vector<double> onset_mass;         ///< sums of each cell
   std::array<Ends, 2> ends;               ///< of itself; else at a step or never
-  double birth{};                              ///< of onset_mass[0], what is birth
-  bool uncertain{};                            ///< some disc is known by an interval alone
+  double birth{};                         ///< of onset_mass[0], what is birth
+  bool uncertain{};                       ///< some disc is known by an interval alone
 };
 
 /// Cells at the impressions of the heard discs; an interval that a disc is known by is cut into at

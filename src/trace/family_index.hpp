@@ -34,10 +34,10 @@ struct Step {
 struct Unit {
   Level level{Level::stamper};
   std::string id;
-  int part{-1};                     ///< of a stamper
-  std::vector<Segment> segments;    ///< in order
-  std::vector<Step> steps;          ///< in order
-  std::vector<Member> members;      ///< heard discs, by `low`
+  int part{-1};                   ///< of a stamper
+  std::vector<Segment> segments;  ///< in order
+  std::vector<Step> steps;        ///< in order
+  std::vector<Member> members;    ///< heard discs, by `low`
   [[nodiscard]] std::int64_t from() const { return segments.front().earliest; }
   [[nodiscard]] std::int64_t to() const { return segments.back().latest; }
 };

@@ -25,8 +25,7 @@ Beliefs learn(const Beliefs& start, std::span<const Attribution> found) {
     if (!teaches(one)) continue;
     const double real = 1.0 - one.chance;
     all += real;
-    for (std::size_t law = 0; law < law_count; ++law)
-      hearing[law] += one.log_hearing[law];
+    for (std::size_t law = 0; law < law_count; ++law) hearing[law] += one.log_hearing[law];
     for (const Weighed& cause : one.causes) {
       const auto level = static_cast<std::size_t>(cause.level);
       share[level] += real * cause.posterior;

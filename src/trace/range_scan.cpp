@@ -52,8 +52,7 @@ void scan(const Range& range, Take take) {
     const bool may_end = behind_mass > 0.0 && ends_in_all > 0.0;
     const double left = range.survived ? behind_mass + range.never : behind_mass;
     const double log_each = may_end ? std::log(ends_in_all / left) : nothing;
-    const double stays =
-        may_end ? log_of(range.survived ? range.never / left : range.never) : 0.0;
+    const double stays = may_end ? log_of(range.survived ? range.never / left : range.never) : 0.0;
     const double ends = log_add(here + together(range, block, block), later[block]);
     take(x, stays, log_each, may_end ? log_add(stays, log_each + ends) : 0.0);
   }

@@ -18,7 +18,7 @@ namespace goodside::trace {
 struct Range {
   std::span<const double> onset, end;  ///< prior masses, K and K + 1 (end[0] is not used)
   double never{1.0};
-  bool survived{};  ///< the second form
+  bool survived{};                     ///< the second form
   std::span<const double> from, upto;  ///< K and K + 1
   std::size_t blocks{1};               ///< cell k lies in block block_of(k, K, blocks)
   std::span<const double> together{};  ///< blocks x blocks, onset's by end's; empty: nought

@@ -51,7 +51,9 @@ TEST(Detectability, IsADistributionThatRisesWithStrength) {
 
 // Property: what is heard is learned, be it a threshold with scatter, a gentle slope or no slope.
 TEST(Detectability, LearnsAThreshold) {
-  const auto threshold = [](double dB) { return 0.5 * std::erfc((5.0 - dB) / 3.0 / std::sqrt(2.0)); };
+  const auto threshold = [](double dB) {
+    return 0.5 * std::erfc((5.0 - dB) / 3.0 / std::sqrt(2.0));
+  };
   const ByLaw laws = taught(60, threshold);
   for (const double dB : {5.0, 7.0, 9.0, 12.0})
     EXPECT_NEAR(mean(detection_prior(laws, dB)), threshold(dB), 0.08) << dB;

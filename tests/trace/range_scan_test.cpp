@@ -61,8 +61,8 @@ RangePosterior plainly(const Case& one) {
                               ? 0.0
                               : one.together[block_of(x, cells, one.blocks) * one.blocks +
                                              block_of(e, cells, one.blocks)];
-      const long double both = begun * ends * one.end[e] / left *
-                               std::exp(static_cast<long double>(one.upto[e] + more));
+      const long double both =
+          begun * ends * one.end[e] / left * std::exp(static_cast<long double>(one.upto[e] + more));
       total += both;
       onset[x] += both;
       end[e] += both;
