@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """Scores `goodside trace` on generated works (trace_works.py), beside exact Bayes and a majority rule (trace_bayes.py).
 
-    score_trace.py --goodside PROGRAM FOLDER [--jobs N] [--again] [--detail]      the works in FOLDER
+    score_trace.py --goodside PROGRAM FOLDER [--jobs N] [--again] [--alone] [--detail]   the works in FOLDER
     score_trace.py --goodside PROGRAM --search N [--model NAME] [--cartons]       N searches of an onset
     without --goodside only the yardsticks are shown.
 
@@ -151,10 +151,10 @@ def yardsticks(folder, truth):
 
 
 def score_works(job):
-    program, folder, again = job
+    program, folder, again, alone = job
     folder = pathlib.Path(folder)
     truth = json.loads((folder / "truth.json").read_text())
-    answers = yardsticks(folder, truth)
+    answers = {} if alone else yardsticks(folder, truth)
     figures = {"name": folder.name, "heard": truth["heard"], "message": "", "seconds": 0.0, "peak_MB": 0.0, "refused": []}
     if program:
         target = folder / "trace.json"
@@ -392,6 +392,7 @@ def main():
     parser.add_argument("--goodside", type=pathlib.Path)
     parser.add_argument("--jobs", type=int, default=multiprocessing.cpu_count())
     parser.add_argument("--again", action="store_true")
+    parser.add_argument("--alone", action="store_true", help="without the yardsticks, which take most of the time")
     parser.add_argument("--detail", action="store_true", help="name every miss, wrong cause, false family and uncovered onset")
     parser.add_argument("--search", type=int, default=0, metavar="N")
     parser.add_argument("--model", choices=sorted(trace_works.MODELS), default="logistic")
@@ -403,10 +404,10 @@ def main():
     program = str(args.goodside.resolve()) if args.goodside else None
     with multiprocessing.Pool(args.jobs) as pool:
         if args.folder:
-            folders = sorted(p.parent for p in args.folder.glob("*/truth.json"))
+            folders = sorted(p.parent for p in args.folder.glob("**/truth.json"))
             if not folders:
                 sys.exit(f"{args.folder}: no works here; make some with trace_works.py --out {args.folder}")
-            works = pool.map(score_works, [(program, str(f), args.again) for f in folders], chunksize=1)
+            works = pool.map(score_works, [(program, str(f), args.again, args.alone) for f in folders], chunksize=1)
             if args.detail:
                 print_detail(works)
             print_summary(works)

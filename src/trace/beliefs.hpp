@@ -31,7 +31,7 @@ struct Beliefs {
   /// That a fault of this level was there from the first: as likely as not, where nothing is known.
   std::array<double, level_count> birth{1.0, 0.5, 0.5, 0.5, 0.5, 0.5, 0.8};
   /// That one which was not began where something was done to the part, if anything was.
-  double at_step{0.25};
+  double at_step{0.35};
   /// That it ceases of itself before its part does.
   std::array<double, level_count> ceases{0.0, 0.04, 0.05, 0.12, 0.12, 0.3, 0.05};
   /// That it ceases where something was done to its part, if anything was after it began: washing

@@ -48,6 +48,14 @@ bool same_discs(const FamilyIndex& index, const Weighed& a, const Weighed& b) {
   return stampers_of(index, a) == stampers_of(index, b);
 }
 
+/// No hearing tells the two apart: a stamper and its only mounting whenever it began, parts that grow
+/// others where it was there since birth.
+bool alike(const FamilyIndex& index, const Weighed& a, const Weighed& b) {
+  const bool units = a.level >= Level::stamper && b.level >= Level::stamper;
+  return (units || (a.since_birth >= almost_birth && b.since_birth >= almost_birth)) &&
+         same_discs(index, a, b);
+}
+
 std::string id_of(const FamilyIndex& index, const Weighed& cause) {
   return cause.level >= Level::stamper ? index.units[static_cast<std::size_t>(cause.number)].id
                                        : index.growers[static_cast<std::size_t>(cause.number)].id;
@@ -107,6 +115,25 @@ works::CauseLevel cause_level(Level level) {
   return works::CauseLevel::disc;
 }
 
+void lead_with_likeliest(const FamilyIndex& index, Attribution& why) {
+  std::size_t lead = 0;
+  double most = -1.0;
+  for (std::size_t i = 0; i < why.causes.size() && why.causes[i].posterior >= worth_naming; ++i) {
+    double with_alike = why.causes[i].posterior;
+    for (std::size_t j = 0; j < why.causes.size(); ++j)
+      if (j != i && why.causes[j].posterior >= worth_naming &&
+          alike(index, why.causes[i], why.causes[j]))
+        with_alike += why.causes[j].posterior;
+    if (with_alike <= most * (1.0 + 1e-9)) continue;
+    most = with_alike;
+    lead = i;
+  }
+  const auto first = why.causes.begin();
+  std::rotate(first,
+              first + static_cast<std::ptrdiff_t>(lead),
+              first + static_cast<std::ptrdiff_t>(std::min(lead + 1, why.causes.size())));
+}
+
 void tell_causes(const FamilyIndex& index,
                  const Attribution& why,
                  const Touched& touched,
@@ -117,9 +144,7 @@ void tell_causes(const FamilyIndex& index,
     if (i > 0 && (weighed.posterior < worth_naming || i > most_alternatives)) break;
     works::Cause cause = cause_of(index, weighed, touched, 1.0 - why.chance, scale);
     for (const Weighed& other : why.causes) {
-      if (&other == &weighed || other.since_birth < almost_birth ||
-          weighed.since_birth < almost_birth || !same_discs(index, weighed, other))
-        continue;
+      if (&other == &weighed || !alike(index, weighed, other)) continue;
       cause.same_discs.push_back(id_of(index, other));
       cause.posterior_with_same += (1.0 - why.chance) * other.posterior;
     }

@@ -7,6 +7,7 @@
 #include <unordered_map>
 #include <utility>
 
+#include "trace/causes.hpp"
 #include "trace/gather.hpp"
 #include "trace/in_parallel.hpp"
 #include "trace/learn_beliefs.hpp"
@@ -86,6 +87,7 @@ class Tracer {
     learn_and_drop();
     choose(false_discovery_rate);
     gather();
+    for (Recurring& one : out_.recurring) lead_with_likeliest(out_.index, one.why);
     return std::move(out_);
   }
 
