@@ -6,7 +6,7 @@
 namespace goodside::trace {
 namespace {
 
-constexpr std::array<double, 5> heights{-0.5, 0.6, 1.2, 1.8, 2.5}, slopes{0.0, 2.0, 4.0, 6.0, 10.0};
+constexpr std::array<double, 5> heights{-0.5, 0.2, 0.9, 1.6, 2.5}, slopes{0.0, 2.0, 4.0, 6.0, 10.0};
 constexpr std::array<double, 2> scatters{0.35, 0.9};
 static_assert(heights.size() * slopes.size() * scatters.size() == law_count);
 
