@@ -12,6 +12,7 @@ namespace goodside::cli {
 /// One side: what is wrong, where, pass or fail. `engine` hears; main gives listen::listen.
 Command listen_command(line::Engine engine);
 Command play_command();        ///< the played-side simulator
+Command serve_command();       ///< the pages and the API
 Command demo_command();        ///< the demo works
 Command limits_command();      ///< limits learned from listeners' verdicts
 Command check_disc_command();  ///< has the bench moved?

@@ -16,6 +16,7 @@
 #include "intake/safe_file.hpp"
 #include "json/disc_plays.hpp"
 #include "json/listening_report.hpp"
+#include "line/kept_track.hpp"
 #include "line/peer_session.hpp"
 #include "line/worst_sounds.hpp"
 #include "listen/disc_plays.hpp"
@@ -25,10 +26,15 @@ namespace {
 
 using Session = std::optional<line::PeerSession>;
 
+ProgressBar::Shown progress_of(const ListenRequest& request, const Console& console) {
+  if (request.progress_lines) return ProgressBar::Shown::lines;
+  return console.progress() ? ProgressBar::Shown::bar : ProgressBar::Shown::nothing;
+}
+
 /// Follows the peers, where there are any.
 Result<Session> begin(const ListenRequest& request, Console& console) {
   if (request.peers.empty()) return Session{};
-  ProgressBar bar{console.err(), console.progress(), "peers"};
+  ProgressBar bar{console.err(), progress_of(request, console), "peers"};
   auto session = line::PeerSession::begin({.captures = request.captures,
                                            .peers = request.peers,
                                            .save_reference = request.save_reference,
@@ -61,6 +67,19 @@ Result<works::ListeningReport> hear_against_peers(line::PeerSession& session,
   return session.hear(k, trimmed, progress);
 }
 
+Outcome keep(const ListenRequest& request,
+             const line::Hearing& hearing,
+             const works::ListeningReport& report,
+             listen::Kept&& kept) {
+  return line::write_kept(
+      request.keep,
+      {.capture = hearing.capture,
+       .reference = hearing.reference,
+       .reference_played = report.reference && works::was_played(report.reference->kind),
+       .equalise = request.equalise ? line::curve_text(*request.equalise) : "",
+       .kept = std::move(kept)});
+}
+
 /// Hears one capture and writes what was asked for.
 Result<works::ListeningReport> hear(const ListenRequest& request,
                                     Session& session,
@@ -76,10 +95,10 @@ Result<works::ListeningReport> hear(const ListenRequest& request,
                         .options = request.options,
                         .equalise = request.equalise,
                         .usual_inner_radius = request.usual_inner_radius};
-  if (!outputs.report.empty())
+  if (!outputs.report.empty() || !request.keep.empty())
     hearing.options.keep = [&](listen::Kept&& all) { kept = std::move(all); };
   auto report = [&] {
-    ProgressBar bar{console.err(), console.progress(), draw::file_name(capture)};
+    ProgressBar bar{console.err(), progress_of(request, console), draw::file_name(capture)};
     const auto progress = [&](double share) {
       bar.show(share);
       return !StopWatch::asked();
@@ -96,6 +115,9 @@ Result<works::ListeningReport> hear(const ListenRequest& request,
     if (!heard) return heard.error();
     sounds = std::move(*heard);
   }
+  if (kept && !request.keep.empty())
+    if (const auto done = keep(request, hearing, *report, std::move(*kept)); !done)
+      return done.error();
   if (const auto saved = save(*report, outputs, request, std::move(sounds)); !saved)
     return saved.error();
   return report;

@@ -423,6 +423,12 @@ std::vector<Option> listen_options() {
       {.name = "--finder",
        .value = "FILE|DIR",
        .help = "Draw a 1:1 print to find the faults by, on disc or metal (--view): .pdf or .svg."},
+      {.name = "--keep",
+       .value = "FILE",
+       .help = "Keep how the cut lay under the capture, so that the server can let any window be "
+               "heard again. Of one capture."},
+      {.name = "--progress-lines",
+       .help = "Write the share done to standard error, a line each: for a program that waits."},
       {.name = "--paper",
        .value = "SIZE",
        .help = "Of the finder: A4 or Letter.",
@@ -491,6 +497,8 @@ Result<ListenRequest> read_listen_request(const Args& args,
   request.picture = args.text("--picture");
   request.report = args.text("--report");
   request.finder = args.text("--finder");
+  request.keep = args.text("--keep");
+  request.progress_lines = args.given("--progress-lines");
   const auto show = args.read("--show", one_of(shows));
   if (!show) return show.error();
   request.show = *show;

@@ -30,7 +30,8 @@ struct ListenRequest {
   bool usual_inner_radius{};            ///< the format's own: neither it nor a pitch was said
   std::vector<works::After>
       plays;  ///< what was done before each capture, plays of one disc; empty: other discs
-  std::string json, picture, report, finder;  ///< as typed; empty: not wanted
+  std::string json, picture, report, finder, keep;  ///< as typed; empty: not wanted
+  bool progress_lines{};                            ///< for a program that waits
   Show show{Show::portrait};
   draw::PortraitOptions portrait;
   draw::Paper paper{draw::a4_paper};  ///< of the finder

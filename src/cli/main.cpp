@@ -59,7 +59,8 @@ int main(int count, char** words) {
                                 limits_command(),
                                 check_disc_command(),
                                 play_command(),
-                                demo_command()};
+                                demo_command(),
+                                serve_command()};
   for (const auto& family : {works_enter_commands(),
                              works_press_commands(),
                              works_sample_commands(),

@@ -26,7 +26,7 @@ std::string progress_line(double share, const std::string& what) {
                  line_width - 1);
 }
 
-ProgressBar::ProgressBar(std::ostream& err, bool shown, std::string what)
+ProgressBar::ProgressBar(std::ostream& err, Shown shown, std::string what)
     : err_{err}, shown_{shown}, what_{std::move(what)} {}
 
 ProgressBar::~ProgressBar() {
@@ -34,9 +34,15 @@ ProgressBar::~ProgressBar() {
 }
 
 void ProgressBar::show(double share) {
-  if (!shown_) return;
+  if (shown_ == Shown::nothing) return;
   const std::lock_guard lock{guard_};
   const auto now = Clock::now();
+  if (shown_ == Shown::lines) {
+    if (now - last_ < std::chrono::milliseconds{200}) return;
+    last_ = now;
+    err_ << fmt::format("progress {:.3f}\n", std::clamp(share, 0.0, 1.0)) << std::flush;
+    return;
+  }
   if (now - begun_ < std::chrono::seconds{1} || now - last_ < std::chrono::milliseconds{100})
     return;
   last_ = now;

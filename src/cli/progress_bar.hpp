@@ -3,6 +3,7 @@
 #include <iosfwd>
 #include <mutex>
 #include <string>
+#include <utility>
 
 namespace goodside::cli {
 
@@ -10,8 +11,12 @@ namespace goodside::cli {
 /// wiped when it goes out of scope.
 class ProgressBar {
  public:
+  /// bar: as above; lines: "progress 0.42" now and then from the start, for a program that waits.
+  enum class Shown { nothing, bar, lines };
+  ProgressBar(std::ostream& err, Shown shown, std::string what);
   /// Silent when `shown` is false.
-  ProgressBar(std::ostream& err, bool shown, std::string what);
+  ProgressBar(std::ostream& err, bool shown, std::string what)
+      : ProgressBar{err, shown ? Shown::bar : Shown::nothing, std::move(what)} {}
   ProgressBar(const ProgressBar&) = delete;
   ProgressBar& operator=(const ProgressBar&) = delete;
   ~ProgressBar();
@@ -23,7 +28,7 @@ class ProgressBar {
   using Clock = std::chrono::steady_clock;
 
   std::ostream& err_;
-  bool shown_;
+  Shown shown_;
   std::string what_;
   std::mutex guard_;
   Clock::time_point begun_{Clock::now()}, last_{};

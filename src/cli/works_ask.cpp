@@ -161,16 +161,6 @@ json::Node family_node(const std::vector<Row>& line) {
   return list;
 }
 
-json::Node holding_node(const works::Holding& holding) {
-  json::Node::Object object{
-      {"place", std::string{word(holding.spot.place)}},
-      {"impressions", json::Node::List{holding.impressions.first, holding.impressions.last}},
-      {"quantity", holding.quantity}};
-  if (!holding.spot.at.empty()) object.emplace_back("at", holding.spot.at);
-  if (!holding.spot.reason.empty()) object.emplace_back("reason", holding.spot.reason);
-  return object;
-}
-
 std::string origin_text(const line::Origin& origin) {
   std::string out = fmt::format("disc {} of {}\n", origin.impression, text(at(origin.run, "code")));
   out += pair_line("title", labelled(origin.title));
@@ -234,7 +224,7 @@ json::Node origin_node(const line::Origin& origin) {
   json::Node::List lots, tickets, now;
   for (const Row& row : origin.lots) lots.push_back(as_node(kind_of_table("weighing"), row));
   for (const Row& row : origin.tickets) tickets.push_back(as_node(kind_of_table("ticket"), row));
-  for (const works::Holding& holding : origin.now) now.push_back(holding_node(holding));
+  for (const works::Holding& holding : origin.now) now.push_back(as_node(holding));
   object.emplace_back("lots", std::move(lots));
   object.emplace_back("tickets", std::move(tickets));
   object.emplace_back("now", std::move(now));
@@ -278,7 +268,7 @@ int run_where(const Args& args, Console& console) {
           places.try_emplace(std::string{word(stock.holding.spot.place)}, 0, true).first->second;
       quantity += stock.holding.quantity;
       sure = sure && stock.sure;
-      json::Node node = holding_node(stock.holding);
+      json::Node node = as_node(stock.holding);
       auto& object = std::get<json::Node::Object>(node.value);
       object.emplace_back("run", stock.run);
       object.emplace_back("sure", stock.sure);

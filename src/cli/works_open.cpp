@@ -22,15 +22,17 @@ std::optional<std::string> environment(const char* name) {
   return value == nullptr ? std::nullopt : std::optional<std::string>{value};
 }
 
-json::Node cell_node(const ledger::Value& value) {
-  struct Convert {
-    json::Node operator()(std::monostate) const { return {}; }
-    json::Node operator()(std::int64_t number) const { return {number}; }
-    json::Node operator()(double number) const { return {number}; }
-    json::Node operator()(const std::string& text) const { return {text}; }
-    json::Node operator()(const ledger::Bytes&) const { return {}; }
-  };
-  return std::visit(Convert{}, value);
+Result<std::string> folder_by(const Args& args, const std::string& option) {
+  auto found = intake::find_works_folder(
+      {.asked_for = args.given(option) ? std::optional{args.text(option)} : std::nullopt,
+       .environment = environment("GOODSIDE_DIR")});
+  if (!found) return found.error();
+  if (*found) return std::move(**found);
+  return Error{
+      Fault::not_found,
+      fmt::format("no works folder here or above; make one with `goodside works init DIR`, or name "
+                  "one with {} DIR",
+                  option)};
 }
 
 }  // namespace
@@ -47,15 +49,11 @@ std::vector<Option> with_works_options(std::vector<Option> own) {
 }
 
 Result<std::string> works_folder(const Args& args) {
-  auto found = intake::find_works_folder(
-      {.asked_for = args.given("--in") ? std::optional{args.text("--in")} : std::nullopt,
-       .environment = environment("GOODSIDE_DIR")});
-  if (!found) return found.error();
-  if (*found) return std::move(**found);
-  return Error{
-      Fault::not_found,
-      "no works folder here or above; make one with `goodside works init DIR`, or name one "
-      "with --in DIR"};
+  return folder_by(args, "--in");
+}
+
+Result<std::string> served_folder(const Args& args) {
+  return folder_by(args, "--works");
 }
 
 std::string writer_name(const Args& args) {
@@ -106,21 +104,6 @@ int answer(const Args& args,
 
 std::string noted(const ledger::Head& head) {
   return fmt::format("Entry {}, head {}.\n", head.seq, head.hash.substr(0, 16));
-}
-
-json::Node as_node(const ledger::Head& head) {
-  return json::Node::Object{{"seq", head.seq}, {"hash", head.hash}};
-}
-
-json::Node as_node(const works::Kind& kind, const ledger::Row& row) {
-  json::Node::Object object{{"code", ledger::text(ledger::at(row, "code"))}};
-  for (const works::Field& field : kind.fields)
-    if (const auto& value = ledger::at(row, field.name); !ledger::is_null(value))
-      object.emplace_back(std::string{field.name}, cell_node(value));
-  for (const char* column : {"id", "at_ms", "who", "note", "void", "event"})
-    if (const auto& value = ledger::at(row, column); !ledger::is_null(value))
-      object.emplace_back(column, cell_node(value));
-  return object;
 }
 
 Result<std::string> code_text(std::string_view text) {

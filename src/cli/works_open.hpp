@@ -6,6 +6,7 @@
 #include "cli/command.hpp"
 #include "json/node.hpp"
 #include "line/desk.hpp"
+#include "line/record_nodes.hpp"
 #include "line/works_place.hpp"
 
 namespace goodside::cli {
@@ -21,6 +22,8 @@ std::vector<Option> with_works_options(std::vector<Option> own);
 
 /// --in, GOODSIDE_DIR, or the nearest from the current folder upwards.
 Result<std::string> works_folder(const Args& args);
+/// The same, where it is called --works.
+Result<std::string> served_folder(const Args& args);
 /// Finds the works folder, opens its record, sets the zone in which times are shown, and calls
 /// `act`. Refuses what cannot be found.
 int in_works(const Args& args, Console& console, const std::function<int(OpenWorks&)>& act);
@@ -39,9 +42,7 @@ int answer(const Args& args,
 
 /// "entry 12, head 3f0a…": the tail of what each entry answers, and its JSON.
 std::string noted(const ledger::Head& head);
-json::Node as_node(const ledger::Head& head);
-/// A row by its columns, in the order of the noun's fields.
-json::Node as_node(const works::Kind& kind, const ledger::Row& row);
+using line::as_node;
 
 // Parsers for Args::read.
 Result<std::string> code_text(std::string_view text);

@@ -1,11 +1,7 @@
 #include <fmt/format.h>
 
-#include "base/sha256.hpp"
 #include "cli/commands.hpp"
 #include "cli/works_open.hpp"
-#include "intake/compressed_file.hpp"
-#include "intake/safe_file.hpp"
-#include "json/listening_report.hpp"
 #include "line/instants.hpp"
 #include "line/match_captures.hpp"
 #include "line/sample_tickets.hpp"
@@ -56,23 +52,6 @@ int run_ticket(const Args& args, Console& console) {
   });
 }
 
-/// Reads the report, and lays it compressed and named by its hash into the works' reports/.
-Result<line::Heard> keep_report(const std::string& file,
-                                const std::string& folder,
-                                line::Heard heard) {
-  const auto text = intake::read_whole(file, json::largest_report_bytes);
-  if (!text) return text.error();
-  auto report = json::read(*text);
-  if (!report) return Error{report.error().fault, file + ": " + report.error().text};
-  heard.report_sha256 = sha256_hexadecimal(*text);
-  heard.report_path = "reports/" + heard.report_sha256 + ".json.gz";
-  if (const auto kept = intake::write_compressed(folder + "/" + heard.report_path, *text); !kept)
-    return kept.error();
-  heard.good = report->verdict.pass;
-  heard.report = std::move(*report);
-  return heard;
-}
-
 int run_hear(const Args& args, Console& console) {
   line::Heard heard{.ticket = {},
                     .words = args.text("--words"),
@@ -95,7 +74,7 @@ int run_hear(const Args& args, Console& console) {
         [&](ledger::Reader& reader) { static_cast<void>(reader.need("ticket", heard.ticket)); });
     if (!asked) return console.refuse(asked.error());
     if (by_report) {
-      auto kept = keep_report(args.text("--report"), works.place.folder, std::move(heard));
+      auto kept = line::keep_report(args.text("--report"), works.place.folder, std::move(heard));
       if (!kept) return console.refuse(kept.error());
       heard = std::move(*kept);
     }

@@ -54,20 +54,20 @@ sf_count_t tell(void* user) {
 
 }  // namespace
 
-Result<std::string> wav_bytes(std::span<const float> samples, int sample_rate_Hz) {
+Result<std::string> wav_bytes(std::span<const float> samples, int sample_rate_Hz, int channels) {
   if (!std::ranges::all_of(samples, [](float x) { return std::isfinite(x); }))
     return Error{Fault::bad_input, "a sample to be written is not a finite number"};
   SF_VIRTUAL_IO memory{length, seek, read, write, tell};
   SF_INFO info{};
   info.samplerate = sample_rate_Hz;
-  info.channels = 1;
+  info.channels = channels;
   info.format = SF_FORMAT_WAV | SF_FORMAT_PCM_16;
   Held file;
   std::unique_ptr<SNDFILE, int (*)(SNDFILE*)> sound{
       sf_open_virtual(&memory, SFM_WRITE, &info, &file), sf_close};
   if (!sound) return Error{Fault::io, std::string{"no sound can be made: "} + sf_strerror(nullptr)};
   sf_command(sound.get(), SFC_SET_CLIPPING, nullptr, SF_TRUE);
-  const auto count = static_cast<sf_count_t>(samples.size());
+  const auto count = static_cast<sf_count_t>(samples.size()) / channels;
   if (sf_writef_float(sound.get(), samples.data(), count) != count)
     return Error{Fault::io, std::string{"no sound can be made: "} + sf_strerror(sound.get())};
   // The header's sizes are written when the file is closed.

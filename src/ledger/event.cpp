@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <limits>
+
 #include "base/sha256.hpp"
 
 namespace goodside::ledger {
@@ -82,16 +84,19 @@ std::optional<Event> event_of(Connection& connection, std::int64_t seq) {
 
 std::vector<Event> newest_events(Connection& connection,
                                  const std::string& subject,
-                                 std::int64_t count) {
+                                 std::int64_t count,
+                                 std::int64_t before) {
   std::vector<Event> events;
+  const std::int64_t under = before > 0 ? before : std::numeric_limits<std::int64_t>::max();
   const auto take = [&](const Values& row) { events.push_back(event_from(row)); };
   if (subject.empty())
-    connection.each(
-        "SELECT " EVENT_COLUMNS " FROM event ORDER BY seq DESC LIMIT $1", {count}, take);
+    connection.each("SELECT " EVENT_COLUMNS " FROM event WHERE seq < $1 ORDER BY seq DESC LIMIT $2",
+                    {under, count},
+                    take);
   else
     connection.each("SELECT " EVENT_COLUMNS
-                    " FROM event WHERE subject = $1 ORDER BY seq DESC LIMIT $2",
-                    {subject, count},
+                    " FROM event WHERE subject = $1 AND seq < $2 ORDER BY seq DESC LIMIT $3",
+                    {subject, under, count},
                     take);
   return events;
 }

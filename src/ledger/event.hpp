@@ -39,8 +39,10 @@ void each_event(Connection&, std::int64_t first, const std::function<void(const 
 /// Nothing when there is no such entry.
 [[nodiscard]] std::optional<Event> event_of(Connection&, std::int64_t seq);
 /// The newest entries whose subject is `subject`, newest first; an empty subject: all entries.
+/// `before`: only older ones than this entry; 0: from the newest on.
 [[nodiscard]] std::vector<Event> newest_events(Connection&,
                                                const std::string& subject,
-                                               std::int64_t count);
+                                               std::int64_t count,
+                                               std::int64_t before = 0);
 
 }  // namespace goodside::ledger

@@ -354,10 +354,26 @@ CREATE INDEX carton_shipment ON carton (shipment);
 CREATE INDEX carton_orders ON carton ("order");
 )";
 
+constexpr std::string_view opinions = R"(
+CREATE TABLE opinion (
+  code TEXT PRIMARY KEY NOT NULL, id TEXT NOT NULL UNIQUE,
+  "report" TEXT NOT NULL REFERENCES report (code),
+  "fault" INTEGER,
+  "opinion" TEXT NOT NULL,
+  "programme_s" REAL,
+  "capture_s" REAL,
+  "what" TEXT,
+  "words" TEXT,
+  at_ms INTEGER NOT NULL, who TEXT, note TEXT, void INTEGER, event INTEGER NOT NULL
+) STRICT;
+CREATE INDEX opinion_report ON opinion (report);
+)";
+
 constexpr std::array all{Migration{1, entries_and_settings},
                          Migration{2, nouns},
                          Migration{3, disc_ledger},
-                         Migration{4, ways_in}};
+                         Migration{4, ways_in},
+                         Migration{5, opinions}};
 
 }  // namespace
 

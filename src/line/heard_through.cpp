@@ -3,6 +3,7 @@
 #include <utility>
 
 #include "disc/equalised_source.hpp"
+#include "intake/audio_file.hpp"
 
 namespace goodside::line {
 
@@ -12,6 +13,13 @@ Result<std::unique_ptr<signal::SampleSource>> heard_through(
   if (!source || !curve || disc::is_flat(*curve)) return source;
   return std::unique_ptr<signal::SampleSource>{
       std::make_unique<disc::EqualisedSource>(std::move(*source), *curve)};
+}
+
+Result<std::unique_ptr<signal::SampleSource>> open_heard(const std::string& path,
+                                                         const std::optional<disc::Curve>& curve) {
+  const auto recorded = intake::open_audio(path);
+  if (!recorded) return recorded.error();
+  return heard_through(**recorded, curve);
 }
 
 }  // namespace goodside::line

@@ -227,12 +227,20 @@ Result<Found> find_thing(ledger::Record& record, const std::string& code) {
   return Error{Fault::not_found, fmt::format("the record holds nothing called {}", code)};
 }
 
+Origin origin_within(Reader& reader, const std::string& run, std::int64_t impression) {
+  return find_origin(reader, run, impression);
+}
+
 Result<Origin> origin_of(ledger::Record& record, const std::string& run, std::int64_t impression) {
   std::optional<Origin> origin;
   const auto asked =
       record.read([&](Reader& reader) { origin = find_origin(reader, run, impression); });
   if (!asked) return asked.error();
   return std::move(*origin);
+}
+
+Whereabouts whereabouts_within(Reader& reader, const std::string& code) {
+  return find_whereabouts(reader, code);
 }
 
 Result<Whereabouts> whereabouts(ledger::Record& record, const std::string& code) {

@@ -29,6 +29,11 @@ struct Origin {
 /// Errors: Fault::not_found where the run has made no such impression.
 Result<Origin> origin_of(ledger::Record& record, const std::string& run, std::int64_t impression);
 
+/// The same within other questions; throws ledger::Refused.
+[[nodiscard]] Origin origin_within(ledger::Reader& reader,
+                                   const std::string& run,
+                                   std::int64_t impression);
+
 /// Stock of one run that came from the thing asked about. Where `sure` is false, some of these
 /// discs may lie outside the impressions that it touched.
 struct Stock {
@@ -47,6 +52,8 @@ struct Whereabouts {
 /// a run, an order, a title, or that lie in a carton, on a spindle or in a shipment.
 /// Errors: Fault::not_found.
 Result<Whereabouts> whereabouts(ledger::Record& record, const std::string& code);
+/// The same within other questions; throws ledger::Refused.
+[[nodiscard]] Whereabouts whereabouts_within(ledger::Reader& reader, const std::string& code);
 
 /// The row with this code, of whatever noun.
 struct Found {

@@ -5,6 +5,10 @@
 #include <algorithm>
 #include <array>
 
+#include "base/sha256.hpp"
+#include "intake/compressed_file.hpp"
+#include "intake/safe_file.hpp"
+#include "json/listening_report.hpp"
 #include "line/choose_stock.hpp"
 #include "line/move_discs.hpp"
 #include "line/read_fields.hpp"
@@ -181,6 +185,20 @@ std::int64_t find_good(Writer& writer, Row ticket) {
   writer.alter("ticket", ticket);
   return release_within(
       writer, {.run = text(at(ticket, "run")), .reason = hold_reason(text(at(ticket, "code")))});
+}
+
+Result<Heard> keep_report(const std::string& file, const std::string& folder, Heard heard) {
+  const auto text = intake::read_whole(file, json::largest_report_bytes);
+  if (!text) return text.error();
+  auto report = json::read(*text);
+  if (!report) return Error{report.error().fault, file + ": " + report.error().text};
+  heard.report_sha256 = sha256_hexadecimal(*text);
+  heard.report_path = "reports/" + heard.report_sha256 + ".json.gz";
+  if (const auto kept = intake::write_compressed(folder + "/" + heard.report_path, *text); !kept)
+    return kept.error();
+  heard.good = report->verdict.pass;
+  heard.report = std::move(*report);
+  return heard;
 }
 
 Result<Verdict> hear_sample(const Desk& desk, const Heard& heard) {

@@ -45,6 +45,10 @@ struct Verdict {
 };
 Result<Verdict> hear_sample(const Desk& desk, const Heard& heard);
 
+/// Reads a listening report from a file, and lays it compressed and named by its hash into the works'
+/// reports/; its verdict becomes the listener's. Errors: of the files; those of json::read, naming the file.
+Result<Heard> keep_report(const std::string& file, const std::string& folder, Heard heard);
+
 /// Within an entry that writes more: the ticket's disc is good, what it held is let go. Returns how
 /// many. Throws ledger::Refused.
 std::int64_t find_good(ledger::Writer& writer, ledger::Row ticket);

@@ -7,7 +7,6 @@
 #include <utility>
 
 #include "draw/words.hpp"
-#include "intake/audio_file.hpp"
 #include "intake/wav_bytes.hpp"
 #include "line/heard_through.hpp"
 
@@ -72,13 +71,6 @@ Result<std::string> channel_wav(const std::vector<float>& pairs, std::size_t cha
 struct Sources {
   std::unique_ptr<signal::SampleSource> capture, reference;
 };
-
-Result<std::unique_ptr<signal::SampleSource>> open_heard(const std::string& path,
-                                                         const std::optional<disc::Curve>& curve) {
-  const auto recorded = intake::open_audio(path);
-  if (!recorded) return recorded.error();
-  return heard_through(**recorded, curve);
-}
 
 /// `reference` is null where nothing was kept of one.
 Result<Sources> open_both(const Hearing& hearing, const works::Reference* reference_heard) {

@@ -19,6 +19,9 @@ class TrackCurve {
 
   [[nodiscard]] double programme_at(double capture_s) const;
   [[nodiscard]] double from_s() const;
+  // What it was made of.
+  [[nodiscard]] std::int64_t first() const { return first_; }
+  [[nodiscard]] std::span<const double> points() const { return programme_s_.values(); }
   /// The inverse, by fixed-point steps: the curve runs within a few per cent of 1:1. Error below 1
   /// ns.
   [[nodiscard]] double capture_at(double programme_s) const;

@@ -221,6 +221,14 @@ constexpr std::array remark_fields{of("ticket", "ticket"),
                                    words("words", "What was heard.", true),
                                    amount("programme_s", "s", units::duration_s, "Where."),
                                    amount("within_s", "s", units::duration_s, "Give or take.")};
+constexpr std::array opinion_fields{
+    of("report", "report", true),
+    count("fault", "Id of the report's fault; without it the verdict as a whole."),
+    one_of("opinion", "agree|disagree|added", "added: heard, and not in the report.", true),
+    amount("programme_s", "s", units::duration_s, "Where in the programme."),
+    amount("capture_s", "s", units::duration_s, "Where in the capture."),
+    words("what", "Kind of a fault that was added."),
+    words("words", "")};
 constexpr std::array shipment_fields{of("order", "orders", true),
                                      words("to", "Where to.", true),
                                      words("carrier", ""),
@@ -267,6 +275,7 @@ constexpr std::array all{
     Kind{"tally", "tally", "NT-######-?", "Of an inspection, by reason.", tally_fields},
     Kind{"complaint", "complaint", "Q-####-?", "From a customer, or a return.", complaint_fields},
     Kind{"remark", "remark", "RM-#####-?", "What a listener noted.", remark_fields},
+    Kind{"opinion", "opinion", "OP-######-?", "A listener's ear beside a report.", opinion_fields},
 };
 
 }  // namespace
