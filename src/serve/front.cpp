@@ -58,6 +58,13 @@ void read_small_body(Asked& asked) {
     throw Stop{415, "Content-Type: send application/json"};
 }
 
+/// False where there is more of the body than a small one, or it broke off.
+bool read_away(Asked& asked) {
+  const auto length = whole_number(asked.header("Content-Length"));
+  if (!length || static_cast<std::size_t>(*length) > largest_body) return false;
+  return asked.read_body([](std::string_view) { return true; });
+}
+
 Answer stopped(const Stop& stop) {
   Answer answer = refusal(stop.status, stop.text);
   if (stop.retry_after_s)
@@ -91,8 +98,9 @@ Answer Front::answer(Asked& asked) const {
   } catch (const std::exception& failure) {
     out = refusal(500, fmt::format("this is our own fault ({})", failure.what()));
   }
-  // A body that nobody read would be taken for the next request.
-  out.close = out.close || static_cast<bool>(asked.read_body);
+  // A body that nobody read would be taken for the next request: a small one is read after all, a
+  // great one ends the connection.
+  if (asked.read_body && !read_away(asked)) out.close = true;
   return out;
 }
 
@@ -115,9 +123,7 @@ Answer Front::of_api(Asked& asked) const {
   let_in(asked, *route);
   if (changes(asked) && !route->streams) read_small_body(asked);
   if (!changes(asked)) return with_tag(asked, *route);
-  Answer out = route->run(asked);
-  if (route->streams && out.status < 300) asked.read_body = {};
-  return out;
+  return route->run(asked);
 }
 
 void Front::let_in(Asked& asked, const Route& route) const {

@@ -43,9 +43,27 @@ Asked asked_of(const httplib::Request& request) {
   return asked;
 }
 
+const char* words_of(int status) {
+  switch (status) {
+    case 413:
+      return "the request is too large";
+    case 414:
+      return "the path is too long";
+    case 416:
+      return "the range cannot be read; give bytes=first-last";
+    default:
+      return "the request cannot be understood";
+  }
+}
+
+void send_text(httplib::Response& response, const Answer& answer) {
+  response.set_content(answer.body, answer.type.c_str());
+}
+
 /// Sends the body and then ends the connection: a provider that fails after its last byte.
 void send_and_close(httplib::Response& response, std::string body, const std::string& type) {
   const auto size = body.size();
+  response.set_header("Connection", "close");
   response.set_content_provider(
       size,
       type.c_str(),
@@ -192,6 +210,13 @@ void HttpServer::State::prepare() {
   server->Delete(any, with_body);
   server->Delete(any, without);
   server->Options(any, without);
+  // What the library refuses by itself is told like the rest.
+  server->set_error_handler(httplib::Server::HandlerWithResponse{
+      [](const httplib::Request&, httplib::Response& response) {
+        if (response.has_header("Content-Type")) return Handled::Unhandled;
+        send_text(response, refusal(response.status, words_of(response.status)));
+        return Handled::Handled;
+      }});
   server->set_exception_handler(
       [](const httplib::Request&, httplib::Response& response, std::exception_ptr) {
         response.status = 500;

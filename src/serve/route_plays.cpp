@@ -109,6 +109,7 @@ Answer play(Board& board, const std::string& code) {
     const auto [before, after] = board.standing.neighbours(known.play);
     const double duration_s = number(member(portrait_node(board, known.report), "duration_s"));
     out = {{"play", play_node(known.play)},
+           {"name", text(at(need(reader, "title", known.play.title), "name"))},
            {"disc",
             Object{{"run", known.play.run},
                    {"impression", range_node(known.play.first, known.play.last)},

@@ -44,10 +44,10 @@ class Hits {
                            {"detail", detail("run", run)}});
   }
 
-  /// Rows of a table whose column is this text, or begins with it, whatever the case of letters.
-  void where(std::string_view table, std::string_view column, const std::string& begins) {
+  /// Rows of a table whose column holds this text, whatever the case of letters.
+  void where(std::string_view table, std::string_view column, const std::string& part) {
     std::string pattern;
-    for (const char letter : begins) {
+    for (const char letter : part) {
       if (letter == '%' || letter == '_' || letter == '\\') pattern += '\\';
       pattern += letter;
     }
@@ -57,7 +57,7 @@ class Hits {
                     table,
                     column,
                     most_of_a_kind),
-        {capitals(pattern) + "%"});
+        {fmt::format("%{}%", capitals(pattern))});
     for (const auto& cells : rows) add(table, *reader_.find(table, cells[0]));
   }
 

@@ -1,3 +1,5 @@
+#include <utility>
+
 #include "serve/board.hpp"
 #include "serve/nodes.hpp"
 #include "serve/uploads.hpp"
@@ -21,7 +23,12 @@ Answer announce(Board& board, Asked& asked) {
 Answer append(Board& board, Asked& asked) {
   const auto offset = whole_number(asked.header("Upload-Offset"));
   if (!offset) throw Stop{400, "Upload-Offset: give where these bytes begin"};
-  return answer(upload_node(board.uploads.append(asked.part("id"), *offset, asked.read_body)));
+  // Whoever reads the body reads all of it; what is refused before is read away, or ends the line.
+  const BodyReader reader = [&](const std::function<bool(std::string_view)>& take) {
+    const BodyReader once = std::exchange(asked.read_body, {});
+    return once ? once(take) : true;
+  };
+  return answer(upload_node(board.uploads.append(asked.part("id"), *offset, reader)));
 }
 
 }  // namespace

@@ -307,22 +307,38 @@ Upload Uploads::finish(Upload upload) {
       throw Stop{422, why};
     }
     upload.sha256 = sha256;
+    upload.kept_as = known_capture(upload);
+  }
+  if (upload.kept_as.empty()) {
     const std::string stem = fmt::format("captures/{}_{}", upload.ticket, upload.letter);
     const std::string ending = ending_of(upload.name);
     upload.kept_as = stem + ending;
     std::error_code ignored;
     if (fs::exists(folder_ + "/" + upload.kept_as, ignored))
       upload.kept_as = fmt::format("{}-{}{}", stem, sha256.substr(0, 12), ending);
-    store_.run("UPDATE upload SET kept_as = $1, sha256 = $2 WHERE id = $3",
-               {upload.kept_as, sha256, upload.id});
   }
+  store_.run("UPDATE upload SET kept_as = $1, sha256 = $2 WHERE id = $3",
+             {upload.kept_as, sha256, upload.id});
   finish_kept(upload);
   return find(upload.id);
 }
 
+/// The same bytes of the same side of the same disc, where they are here already.
+std::string Uploads::known_capture(const Upload& upload) {
+  std::string path;
+  records_.read([&](ledger::Reader& reader) {
+    for (const Row& row : standing_rows(reader, "capture", "ticket", upload.ticket))
+      if (text(at(row, "letter")) == upload.letter && text(at(row, "sha256")) == upload.sha256)
+        path = text(at(row, "path"));
+  });
+  std::error_code ignored;
+  return fs::exists(fs::path{folder_} / path, ignored) ? path : std::string{};
+}
+
 /// Each step may have been done before a server was killed.
 void Uploads::finish_kept(const Upload& upload) {
-  const std::string part = part_path(upload.id), target = folder_ + "/" + upload.kept_as;
+  const std::string part = part_path(upload.id);
+  const std::string target = (fs::path{folder_} / upload.kept_as).string();
   std::error_code problem;
   if (fs::exists(part, problem)) {
     fs::rename(part, target, problem);

@@ -52,6 +52,7 @@ class Uploads {
   Upload finish(Upload upload);
   void finish_kept(const Upload& upload);
   [[nodiscard]] std::string hash_of(const Upload& upload);
+  [[nodiscard]] std::string known_capture(const Upload& upload);
   void remove(const std::string& id);
 
   std::string folder_;

@@ -1,16 +1,18 @@
 """A small works of its own, made through the built command, and a server over it with a client that keeps its cookie."""
 
+import atexit
 import http.client
 import json
 import os
 import signal
 import subprocess
+import time
 from pathlib import Path
 
 import numpy
 import soundfile
-from programme import RATE_HZ, notes
 
+RATE_HZ = 48000
 SIDE_S = 12.0
 PLAYED = ["--format", "7in-45"]
 
@@ -22,14 +24,23 @@ def run(words, status=(0, 1), folder=None):
     return done
 
 
+def tune():
+    """Notes that run into each other without a break, so that what stands out of a play is the disc's own doing."""
+    frame = numpy.arange(int(SIDE_S * RATE_HZ))
+    note_Hz = 220.0 * 2.0 ** ((frame * 4 // RATE_HZ * 7 % 24) / 12.0)
+    slide = numpy.convolve(note_Hz, numpy.ones(2400) / 2400.0, mode="same")
+    left, right = (0.25 * numpy.sin(2.0 * numpy.pi * numpy.cumsum(slide * by) / RATE_HZ) for by in (1.0, 1.5))
+    return numpy.stack([left + 0.3 * right, right + 0.3 * left], axis=1)
+
+
 class Works:
-    """One title with a cut of a few seconds, two stampers, a run of 40 discs, five tickets."""
+    """One title with a cut of a few seconds, two stampers, a run of 50 discs, five tickets among the first 40."""
 
     def __init__(self, goodside, folder):
         self.goodside, self.folder = Path(goodside), Path(folder)
         run([goodside, "works", "init", folder, "--name", "Our Pressings", "--zone", "Europe/London"])
         (self.folder / "cuts").mkdir()
-        soundfile.write(self.folder / "cuts" / "a.wav", notes(SIDE_S), RATE_HZ)
+        soundfile.write(self.folder / "cuts" / "a.wav", tune(), RATE_HZ)
         self.title = self.add("title", 'name=Fallen Leaves', "artist=The Hedgerow", "catalogue=HR 17")
         self.side = self.add("side", f"title={self.title}", "letter=A", "format=7in-45")
         self.add("side", f"title={self.title}", "letter=B", "format=7in-45")
@@ -49,6 +60,8 @@ class Works:
             self.works("unmount", mounting, "--counter", 100 * number + 20, "--reason", "worn")
         self.tickets = [self.works("ticket", self.run, n, "--reason", "sample", "--name", f"disc{n}")["ticket"]
                         for n in (5, 10, 15, 25, 35)]
+        self.works("mount", self.press, "--a", self.stampers[1], "--counter", 200, "--reason", "cleaned")
+        self.works("press", self.run, 10, "--batch", self.batch, "--counter", 210)
 
     def works(self, verb, *words):
         done = run([self.goodside, "works", verb, *words, "--in", self.folder, "--by", "Ida", "--json", "-"])
@@ -72,7 +85,7 @@ class Client:
     def __init__(self, port, host="127.0.0.1"):
         self.port, self.host = port, host
         self.cookie = self.csrf = None
-        self.connection = None
+        self.connection, self.used = None, 0.0
 
     def ask(self, method, path, body=None, headers=None, raw=None):
         """(status, headers, body): JSON where the answer is."""
@@ -84,19 +97,16 @@ class Client:
         if body is not None:
             raw = json.dumps(body)
             sent.setdefault("Content-Type", "application/json")
-        for attempt in (0, 1):
-            if self.connection is None:
-                self.connection = http.client.HTTPConnection(self.host, self.port, timeout=60)
-            try:
-                self.connection.request(method, path, raw, sent)
-                answer = self.connection.getresponse()
-                data = answer.read()
-                break
-            except (http.client.RemoteDisconnected, ConnectionResetError, BrokenPipeError):
-                self.connection.close()
-                self.connection = None
-                if attempt or method not in ("GET", "HEAD"):
-                    raise
+        now = time.monotonic()
+        if self.connection is not None and now - self.used > 1.0:  # the server ends idle ones after 3 s
+            self.connection.close()
+            self.connection = None
+        if self.connection is None:
+            self.connection = http.client.HTTPConnection(self.host, self.port, timeout=60)
+        self.connection.request(method, path, raw, sent)
+        answer = self.connection.getresponse()
+        data = answer.read()
+        self.used = time.monotonic()
         for name, value in answer.getheaders():
             if name == "Set-Cookie":
                 self.cookie = value.split(";")[0]
@@ -124,6 +134,7 @@ class Server:
         environment = {key: value for key, value in os.environ.items() if key != "GOODSIDE_DIR"}
         self.process = subprocess.Popen([str(goodside), "serve", "--works", str(folder), "--port", "0", *map(str, more)],
                                         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment)
+        atexit.register(self.process.kill)  # of a test that failed before it ended the server
         while True:
             line = self.process.stdout.readline()
             if not line:
