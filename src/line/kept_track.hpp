@@ -9,9 +9,9 @@ namespace goodside::line {
 
 /// What an analysis kept (listen::Kept), with the files and the curve that it was heard through.
 struct KeptTrack {
-  std::string capture, reference;  ///< paths as the analysis had them
-  bool reference_played{};         ///< heard through the curve too
-  std::string equalise{};          ///< the playback curve, as disc::curve reads it; empty: none
+  std::string capture{}, reference{};  ///< paths as the analysis had them
+  bool reference_played{};             ///< heard through the curve too
+  std::string equalise{};              ///< the playback curve, as disc::curve reads it; empty: none
   listen::Kept kept;
 };
 

@@ -4,7 +4,9 @@
 #include <array>
 #include <cmath>
 #include <map>
+#include <mutex>
 
+#include "draw/portrait.hpp"
 #include "json/listening_report.hpp"
 #include "line/give_opinion.hpp"
 #include "line/sample_tickets.hpp"
@@ -135,6 +137,46 @@ Answer whole_report(Board& board, const std::string& code) {
 Answer portrait(Board& board, const std::string& code) {
   const Known known = known_play(board, code);
   return {.type = "application/json", .body = board.reports.portrait(known.report)};
+}
+
+template <class Value, std::size_t count>
+Value one_of(const Asked& asked,
+             const char* name,
+             const std::array<std::pair<std::string_view, Value>, count>& words) {
+  const auto given = asked.asked_for(name);
+  if (!given) return words.front().second;
+  std::string choices;
+  for (const auto& [word, value] : words) {
+    if (word == *given) return value;
+    choices += fmt::format("{}{}", choices.empty() ? "" : ", ", word);
+  }
+  throw Stop{400, fmt::format("{}: give one of {}", name, choices)};
+}
+
+/// The drawn portrait, to be saved or printed.
+Answer picture(Board& board, Asked& asked) {
+  constexpr std::array<std::pair<std::string_view, draw::View>, 4> views{
+      {{"disc", draw::View::disc},
+       {"mother", draw::View::mother},
+       {"stamper", draw::View::stamper},
+       {"father", draw::View::father}}};
+  using draw::PictureFormat;
+  constexpr std::array<std::pair<std::string_view, PictureFormat>, 3> formats{
+      {{"svg", PictureFormat::svg}, {"png", PictureFormat::png}, {"pdf", PictureFormat::pdf}}};
+  const Known known = known_play(board, code_of(asked, "report"));
+  draw::PortraitOptions options{.view = one_of(asked, "view", views),
+                                .format = one_of(asked, "format", formats)};
+  board.read([&](Reader& reader) {
+    options.title = fmt::format(
+        "{} {}", text(at(need(reader, "title", known.play.title), "name")), known.play.letter);
+  });
+  const auto report = or_stop(json::read(board.reports.text(known.report)));
+  static std::mutex one_at_a_time;  // NOLINT: a picture takes a core for a while
+  const std::lock_guard lock{one_at_a_time};
+  return {.type = options.format == PictureFormat::svg   ? "image/svg+xml"
+                  : options.format == PictureFormat::png ? "image/png"
+                                                         : "application/pdf",
+          .body = or_stop(draw::portrait(report, options))};
 }
 
 listen::Window window_of(Board& board, const Asked& asked, const Row& report) {
@@ -274,6 +316,9 @@ std::vector<Route> play_routes(Board& board) {
   return {by_report("/api/plays/{report}", play),
           by_report("/api/plays/{report}/report", whole_report),
           by_report("/api/plays/{report}/portrait", portrait),
+          {.method = "GET",
+           .path = "/api/plays/{report}/picture",
+           .run = [&](Asked& asked) { return picture(board, asked); }},
           {.method = "GET",
            .path = "/api/plays/{report}/audio",
            .own_tag = true,

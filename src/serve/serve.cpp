@@ -161,7 +161,7 @@ Outcome serve(const Setting& setting, const std::function<void(const std::string
   try {
     Records records{place->store};
     records.read([&](ledger::Reader& reader) {
-      (*standing)->follow(reader, [&](std::int64_t plays) {
+      (*standing)->begin(reader, [&](std::int64_t plays) {
         say(fmt::format("reading the record: {} plays", plays));
       });
     });

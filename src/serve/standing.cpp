@@ -178,32 +178,30 @@ Result<std::unique_ptr<Standing>> Standing::open(const std::string& path) {
   return std::unique_ptr<Standing>{new Standing{std::move(*connection)}};
 }
 
-void Standing::follow(Reader& reader, const std::function<void(std::int64_t)>& told) {
+void Standing::begin(Reader& reader, const std::function<void(std::int64_t)>& told) {
+  bring(reader, true, told);
+}
+
+void Standing::follow(Reader& reader) {
+  bring(reader, false, {});
+}
+
+void Standing::bring(Reader& reader, bool alone, const std::function<void(std::int64_t)>& told) {
   const ledger::Head head = ledger::head_of(reader.connection());
   const std::lock_guard lock{guard_};
   const auto rows = connection_->ask("SELECT version, seq, hash FROM followed");
   const bool begun = rows.size() == 1 && whole(rows[0][0]) == version;
   const ledger::Head here =
       begun ? ledger::Head{whole(rows[0][1]), text(rows[0][2])} : ledger::Head{};
-  // A reader may stand behind another that was served meanwhile: what is here is then newer.
-  if (begun && (here == head || here.seq > head.seq)) {
-    const auto same = here == head ? std::optional{head.hash} : std::nullopt;
-    if (same || here.seq > head.seq) return;
-  }
+  if (begun && (here == head || (here.seq > head.seq && !alone))) return;
   connection_->begin_write();
   try {
     const auto known =
         begun ? ledger::event_of(reader.connection(), here.seq) : std::optional<ledger::Event>{};
-    if (!begun || (here.seq > 0 && (!known || known->hash != here.hash))) {
+    if (!begun || (here.seq > 0 && (!known || known->hash != here.hash)))
       make_anew(reader, told);
-    } else {
-      for (std::int64_t next = here.seq + 1; next <= head.seq;) {
-        const auto events = ledger::events_from(reader.connection(), next, entries_at_once);
-        if (events.empty()) break;
-        for (const ledger::Event& event : events) take(reader, event);
-        next = events.back().seq + 1;
-      }
-    }
+    else
+      take_entries(reader, here.seq + 1, head.seq);
     connection_->run(
         "INSERT INTO followed (id, version, seq, hash) VALUES (1, $1, $2, $3) ON CONFLICT (id) DO "
         "UPDATE SET version = excluded.version, seq = excluded.seq, hash = excluded.hash",
@@ -212,6 +210,17 @@ void Standing::follow(Reader& reader, const std::function<void(std::int64_t)>& t
   } catch (...) {
     connection_->roll_back();
     throw;
+  }
+}
+
+void Standing::take_entries(Reader& reader, std::int64_t next, std::int64_t last) {
+  while (next <= last) {
+    const auto events = ledger::events_from(reader.connection(), next, entries_at_once);
+    if (events.empty()) return;
+    for (const ledger::Event& event : events)
+      for (const Change& change : ledger::read_body(event.body))
+        take_change(reader, change, event.seq);
+    next = events.back().seq + 1;
   }
 }
 
@@ -262,10 +271,6 @@ void Standing::make_anew(Reader& reader, const std::function<void(std::int64_t)>
   record.each("SELECT code FROM title", {}, [&](const Values& row) {
     connection_->run("INSERT INTO title (code, seq) VALUES ($1, $2)", {row[0], head});
   });
-}
-
-void Standing::take(Reader& reader, const ledger::Event& event) {
-  for (const Change& change : ledger::read_body(event.body)) take_change(reader, change, event.seq);
 }
 
 void Standing::take_change(Reader& reader, const Change& change, std::int64_t seq) {

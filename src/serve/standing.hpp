@@ -56,8 +56,12 @@ class Standing {
   /// Errors: those of ledger::connect.
   static Result<std::unique_ptr<Standing>> open(const std::string& path);
 
-  /// Brings it to what `reader` sees. `told` hears how many plays were read while it is made anew.
-  void follow(ledger::Reader& reader, const std::function<void(std::int64_t)>& told = {});
+  /// Brings it to what `reader` sees, before anybody else follows: where it is ahead of the record,
+  /// this is another record, or an older copy. `told` hears how many plays were read while it is
+  /// made anew.
+  void begin(ledger::Reader& reader, const std::function<void(std::int64_t)>& told = {});
+  /// Brings it to what `reader` sees; not back, where another reader has seen more meanwhile.
+  void follow(ledger::Reader& reader);
 
   [[nodiscard]] std::optional<Play> play(const std::string& report);
   [[nodiscard]] std::vector<Play> plays(const PlayChoice& choice);
@@ -86,8 +90,9 @@ class Standing {
  private:
   explicit Standing(std::unique_ptr<ledger::Connection> connection)
       : connection_{std::move(connection)} {}
+  void bring(ledger::Reader& reader, bool alone, const std::function<void(std::int64_t)>& told);
   void make_anew(ledger::Reader& reader, const std::function<void(std::int64_t)>& told);
-  void take(ledger::Reader& reader, const ledger::Event& event);
+  void take_entries(ledger::Reader& reader, std::int64_t next, std::int64_t last);
   void take_change(ledger::Reader& reader, const ledger::Change& change, std::int64_t seq);
   void refresh_play(ledger::Reader& reader, const std::string& report);
   void refresh_ticket(ledger::Reader& reader, const std::string& ticket);

@@ -60,6 +60,11 @@ class CheckLayers(unittest.TestCase):
         tree = {**module("works"), **module("signal", "works", '#include "works/a.hpp"')}
         self.refused(tree, "signal may not include works/a.hpp")
 
+    def test_the_commands_start_the_server_and_not_the_other_way(self):
+        self.passes({**module("serve"), **module("cli", "serve", '#include "serve/a.hpp"')})
+        tree = {**module("cli"), **module("serve", "cli", '#include "cli/a.hpp"')}
+        self.refused(tree, "serve may not include cli/a.hpp")
+
     def test_include_without_uses(self):
         tree = {**module("base"), **module("disc", "", '#include "base/a.hpp"')}
         self.refused(tree, "without base in its USES")
@@ -89,6 +94,8 @@ class CheckLayers(unittest.TestCase):
             "CLI/CLI.hpp": "cli",
             "cairo/cairo.h": "draw",
             "pango/pangocairo.h": "draw",
+            "httplib.h": "serve",
+            "sodium.h": "serve",
         }.items():
             self.passes(module(owner, "", f"#include <{header}>"))
             self.refused(module("line", "", f"#include <{header}>"), f"<{header}> belongs to src/{owner} alone")

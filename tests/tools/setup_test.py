@@ -75,6 +75,12 @@ class Setup(unittest.TestCase):
         self.assertEqual(self.everything("fuzz"), ["clang-14", "libclang-rt-14-dev"])
         self.assertIn("debootstrap", self.everything("deb"))
 
+    def test_the_server_s_libraries_are_built_with_and_its_answers_checked(self):
+        for package in ("libcpp-httplib-dev", "libbrotli-dev", "libssl-dev", "zlib1g-dev", "libsodium-dev"):
+            self.assertIn(package, self.everything("build"))
+        for package in ("python3-jsonschema", "openssl"):
+            self.assertIn(package, self.everything("test"))
+
     def test_an_unknown_set_is_refused(self):
         done, asked = self.run_setup("pictures")
         self.assertEqual((done.returncode, asked), (2, []))
