@@ -354,6 +354,7 @@ CREATE INDEX carton_shipment ON carton (shipment);
 CREATE INDEX carton_orders ON carton ("order");
 )";
 
+/// Listeners' opinions, and ways in that tracing and the pages go.
 constexpr std::string_view opinions = R"(
 CREATE TABLE opinion (
   code TEXT PRIMARY KEY NOT NULL, id TEXT NOT NULL UNIQUE,
@@ -367,6 +368,13 @@ CREATE TABLE opinion (
   at_ms INTEGER NOT NULL, who TEXT, note TEXT, void INTEGER, event INTEGER NOT NULL
 ) STRICT;
 CREATE INDEX opinion_report ON opinion (report);
+CREATE INDEX side_title ON side (title);
+CREATE INDEX cut_side ON cut (side);
+CREATE INDEX orders_title ON orders (title);
+CREATE INDEX remark_ticket ON remark (ticket);
+CREATE INDEX remark_carton ON remark (carton);
+CREATE INDEX complaint_ticket ON complaint (ticket);
+CREATE INDEX complaint_carton ON complaint (carton);
 )";
 
 constexpr std::array all{Migration{1, entries_and_settings},

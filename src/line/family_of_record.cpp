@@ -314,12 +314,6 @@ class Gatherer {
 
 }  // namespace
 
-works::Family family_within(Reader& reader, const std::string& side) {
-  Gatherer gatherer{reader, side};
-  gatherer.run();
-  return std::move(gatherer.family);
-}
-
 Result<HeardFamily> family_of_record(ledger::Record& record,
                                      const std::string& folder,
                                      const std::string& side,
@@ -327,8 +321,11 @@ Result<HeardFamily> family_of_record(ledger::Record& record,
                                      int jobs) {
   HeardFamily heard;
   heard.works_side = side;
-  const auto asked =
-      record.read([&](Reader& reader) { heard.family = family_within(reader, side); });
+  const auto asked = record.read([&](Reader& reader) {
+    Gatherer gatherer{reader, side};
+    gatherer.run();
+    heard.family = std::move(gatherer.family);
+  });
   if (!asked) return asked.error();
   heard.family.costs = costs;
   const auto& listed = heard.family.reports;

@@ -19,7 +19,4 @@ Result<HeardFamily> family_of_record(ledger::Record& record,
                                      const works::TraceCosts& costs,
                                      int jobs);
 
-/// The family alone, without reading its reports; within other questions. Throws ledger::Refused.
-[[nodiscard]] works::Family family_within(ledger::Reader& reader, const std::string& side);
-
 }  // namespace goodside::line

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include "line/move_discs.hpp"
+#include "line/quarantine.hpp"
 #include "line/reverse_entry.hpp"
 #include "serve/board.hpp"
 #include "serve/nodes.hpp"
@@ -8,6 +9,8 @@
 
 namespace goodside::serve {
 namespace {
+
+constexpr std::size_t most_ranges = 1000;
 
 works::Impressions range_of(const json::Node& node) {
   const auto* ends = std::get_if<List>(&node.value);
@@ -20,25 +23,86 @@ works::Impressions range_of(const json::Node& node) {
   return {end(0), end(1)};
 }
 
+std::vector<works::Impressions> ranges_of(const Body& body) {
+  std::vector<works::Impressions> ranges;
+  for (const json::Node& one : body.list("impressions")) ranges.push_back(range_of(one));
+  if (ranges.empty() || ranges.size() > most_ranges)
+    throw Stop{422, fmt::format("impressions: give 1 to {} ranges", most_ranges)};
+  return ranges;
+}
+
+std::string code_in(const Body& body, const char* name) {
+  const auto code = works::read_code(body.text(name));
+  if (!code) throw Stop{422, fmt::format("{}: {}", name, code.error().text)};
+  return *code;
+}
+
+json::Node held_node(const line::Quarantined& held) {
+  List cartons, shipments, uncounted;
+  for (const std::string& carton : held.cartons) cartons.emplace_back(carton);
+  for (const std::string& run : held.uncounted) uncounted.emplace_back(run);
+  for (const line::RecalledShipment& gone : held.shipped) {
+    List in;
+    for (const std::string& carton : gone.cartons) in.emplace_back(carton);
+    shipments.push_back(Object{{"shipment", gone.shipment},
+                               {"to", gone.to},
+                               {"cartons", std::move(in)},
+                               {"discs", gone.discs}});
+  }
+  return Object{{"entry", held.head ? json::Node{held.head->seq} : json::Node{}},
+                {"hash", held.head ? json::Node{held.head->hash} : json::Node{}},
+                {"discs", held.discs},
+                {"already", held.already},
+                {"shipped", held.gone},
+                {"cartons", std::move(cartons)},
+                {"shipments", std::move(shipments)},
+                {"uncounted", std::move(uncounted)}};
+}
+
+/// Impressions of one run, as they are counted there.
+line::Quarantined hold_of_run(const line::Desk& desk, const Body& body, const std::string& reason) {
+  const auto ranges = ranges_of(body);
+  if (ranges.size() != 1) throw Stop{422, "impressions: of a run give one range a hold"};
+  const auto moved = or_stop(
+      line::hold(desk, {.run = code_in(body, "run"), .impressions = ranges.front()}, reason));
+  line::Quarantined held;
+  held.discs = moved.discs;
+  held.gone = moved.shipped;
+  held.head = moved.head;
+  return held;
+}
+
+/// Impressions of the title over all its runs, as a trace counts them.
+line::Quarantined hold_of_title(const line::Desk& desk,
+                                const Body& body,
+                                const std::string& reason) {
+  std::string side = body.has("side") ? code_in(body, "side") : "";
+  if (side.empty()) {
+    const std::string title = code_in(body, "title");
+    or_stop(desk.record.read([&](ledger::Reader& reader) {
+      const auto sides = standing_rows(reader, "side", "title", title);
+      if (sides.empty()) throw Stop{404, fmt::format("there is no title {} with sides", title)};
+      side = ledger::text(ledger::at(sides.front(), "code"));
+    }));
+  }
+  return or_stop(
+      line::quarantine(desk,
+                       {.side = side,
+                        .fault = static_cast<int>(body.maybe_number("fault").value_or(0)),
+                        .impressions = ranges_of(body),
+                        .reason = reason},
+                       false));
+}
+
 Answer hold(Board& board, Asked& asked) {
   const Body body{asked};
-  const List& ranges = body.list("impressions");
   const std::string reason = body.text("reason");
-  if (!body.has("run"))
-    throw Stop{501,
-               "suspect impressions of a side over all its runs are not held here yet; give run, "
-               "or use `goodside works hold`"};
-  const auto run = works::read_code(body.text("run"));
-  if (!run) throw Stop{422, "run: " + run.error().text};
-  if (ranges.size() != 1) throw Stop{422, "impressions: of a run give one range a hold"};
-  Object out;
+  if (body.has("run") + body.has("side") + body.has("title") != 1)
+    throw Stop{400, "give a run, a side or a title, one of them"};
+  json::Node out;
   board.records.at_desk(asked.session.name, [&](const line::Desk& desk) {
-    const auto moved =
-        or_stop(line::hold(desk, {.run = *run, .impressions = range_of(ranges.front())}, reason));
-    out = {{"entry", moved.head.seq},
-           {"hash", moved.head.hash},
-           {"discs", moved.discs},
-           {"shipped", moved.shipped}};
+    out = held_node(body.has("run") ? hold_of_run(desk, body, reason)
+                                    : hold_of_title(desk, body, reason));
   });
   return answer(out, 201);
 }

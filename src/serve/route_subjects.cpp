@@ -149,16 +149,24 @@ Answer part(Board& board, const std::string& code) {
   return answer(out);
 }
 
-/// Holds of this run that were not taken back.
+/// Quarantines that moved discs of this run and were not taken back.
 json::Node holds_node(Reader& reader, const std::string& run) {
-  std::vector<ledger::Event> events = ledger::newest_events(reader.connection(), run, most_stock);
   List list;
-  for (const ledger::Event& event : events) {
-    const bool back = std::ranges::any_of(
-        events, [&](const ledger::Event& one) { return one.reverses == event.seq; });
-    if (event.what == "hold" && !back)
-      list.push_back(Object{{"entry", event.seq}, {"at_ms", event.at_ms}, {"who", event.who}});
-  }
+  reader.connection().each(
+      "SELECT seq, at_ms, who, what FROM event WHERE seq IN (SELECT event FROM movement WHERE run "
+      "= "
+      "$1 AND to_place = 'suspect' AND reverses IS NULL AND id NOT IN (SELECT reverses FROM "
+      "movement "
+      "WHERE run = $1 AND reverses IS NOT NULL)) ORDER BY seq DESC LIMIT 200",
+      {run},
+      [&](const ledger::Values& row) {
+        const std::string what = text(row[3]);
+        if (what == "hold" || what.starts_with("quarantine"))
+          list.push_back(Object{{"entry", whole(row[0])},
+                                {"at_ms", whole(row[1])},
+                                {"who", text(row[2])},
+                                {"what", what}});
+      });
   return list;
 }
 

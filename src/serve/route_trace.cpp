@@ -1,8 +1,8 @@
 #include <fmt/format.h>
 
 #include <map>
+#include <set>
 
-#include "line/family_of_record.hpp"
 #include "serve/board.hpp"
 #include "serve/jobs.hpp"
 #include "serve/nodes.hpp"
@@ -54,86 +54,113 @@ Answer trace(Board& board, Asked& asked) {
   return {.type = "application/json", .body = std::move(body)};
 }
 
-const char* part_word(works::FamilyPartKind kind) {
-  switch (kind) {
-    case works::FamilyPartKind::cut:
-      return "cut";
-    case works::FamilyPartKind::father:
-      return "father";
-    case works::FamilyPartKind::mother:
-      return "mother";
-    case works::FamilyPartKind::stamper:
-      return "stamper";
+/// The mountings of the title with the stamper of this side, and how far its impressions go.
+struct Mounted {
+  List nodes{};
+  std::map<std::string, std::string> stampers{};  ///< by mounting
+  std::int64_t made{};
+};
+
+Mounted mountings_of(Reader& reader, const Row& side, const char* stamper) {
+  Mounted all;
+  for (const auto& cells : reader.connection().ask(
+           "SELECT p.mounting, min(p.title_first), max(p.title_first + p.\"last\" - p.\"first\") "
+           "FROM run u JOIN pressing p ON p.run = u.code WHERE u.title = $1 AND coalesce(p.void, "
+           "0) "
+           "= 0 AND p.title_first IS NOT NULL GROUP BY p.mounting ORDER BY 2",
+           {at(side, "title")})) {
+    all.made = std::max(all.made, whole(cells[2]));
+    if (ledger::is_null(cells[0])) continue;
+    const Row found = reader.find("mounting", cells[0]).value_or(Row{});
+    all.stampers[text(cells[0])] = text(at(found, stamper));
+    all.nodes.push_back(Object{{"id", text(cells[0])},
+                               {"stamper", cell(found, stamper)},
+                               {"press", cell(found, "press")},
+                               {"impressions", range_node(whole(cells[1]), whole(cells[2]))}});
   }
-  return "stamper";
+  return all;
 }
 
-json::Node range_or_null(const std::optional<works::Impressions>& range) {
-  return range ? range_node(range->first, range->last) : json::Node{};
+/// The metal from the stampers up; what goes on a press stands as a stamper whatever grew it, and
+/// lacquer and wax as the cut.
+List parts_of(Reader& reader, const Mounted& mounted) {
+  std::set<std::string> pressing, met;
+  for (const auto& [mounting, stamper] : mounted.stampers)
+    if (!stamper.empty()) pressing.insert(stamper);
+  List parts;
+  for (const std::string& first : pressing)
+    for (std::string code = first; !code.empty() && met.insert(code).second;) {
+      const auto row = reader.find("part", code);
+      if (!row) break;
+      const std::string kind = text(at(*row, "kind")), parent = text(at(*row, "parent"));
+      const bool grown = kind == "father" || kind == "mother" || kind == "stamper";
+      parts.push_back(Object{{"id", code},
+                             {"kind",
+                              pressing.contains(code) ? "stamper"
+                              : grown                 ? kind
+                                                      : "cut"},
+                             {"parent", or_null(parent)},
+                             {"grown", cell(*row, "grown")}});
+      code = parent;
+    }
+  return parts;
 }
 
-json::Node discs_node(Board& board,
-                      Reader& reader,
-                      const works::Family& family,
-                      works::DiscSide side,
-                      const std::string& letter) {
+/// Every sampled disc of the title, in one question: there may be thousands.
+List discs_of(Board& board, Reader& reader, const Row& side, const Mounted& mounted) {
+  std::set<std::string> here;
+  reader.connection().each(
+      "SELECT h.at FROM run u JOIN holding h ON h.run = u.code WHERE u.title = $1 AND h.place = "
+      "'in "
+      "sample' AND h.quantity > 0",
+      {at(side, "title")},
+      [&](const ledger::Values& row) { here.insert(text(row[0])); });
+  const auto reports = board.standing.reports_by_ticket(text(at(side, "code")));
   List discs;
-  for (const works::FamilyDisc& disc : family.discs) {
-    std::string report;
-    for (const Play& play : board.standing.plays_of_ticket(disc.id))
-      if (play.letter == letter) report = play.report;
-    const auto ticket = reader.find("ticket", disc.id);
-    const std::string heard = ticket ? text(at(*ticket, "heard")) : "";
-    discs.push_back(Object{{"id", disc.id},
-                           {"run", disc.run},
-                           {"impression", range_or_null(disc.impression)},
-                           {"stamper", or_null(disc.stamper_of(side))},
-                           {"mounting", or_null(disc.mounting)},
-                           {"fetchable", disc.fetchable},
-                           {"heard", heard.empty() ? "waiting" : heard},
-                           {"report", or_null(report)}});
-  }
+  reader.connection().each(
+      "SELECT t.code, t.run, t.\"first\", t.\"last\", t.heard, coalesce(t.mounting, p.mounting), "
+      "p.title_first, p.\"first\" FROM run u JOIN ticket t ON t.run = u.code LEFT JOIN pressing p "
+      "ON "
+      "p.run = t.run AND p.\"first\" <= t.\"first\" AND p.\"last\" >= t.\"first\" AND "
+      "coalesce(p.void, 0) = 0 WHERE u.title = $1 AND coalesce(t.void, 0) = 0",
+      {at(side, "title")},
+      [&](const ledger::Values& row) {
+        const std::string ticket = text(row[0]), mounting = text(row[5]);
+        const auto stamper = mounted.stampers.find(mounting);
+        const auto report = reports.find(ticket);
+        json::Node impression;
+        if (!ledger::is_null(row[6])) {
+          const std::int64_t shift = whole(row[6]) - whole(row[7]);
+          impression = range_node(whole(row[2]) + shift, whole(row[3]) + shift);
+        }
+        discs.push_back(Object{
+            {"id", ticket},
+            {"run", text(row[1])},
+            {"impression", std::move(impression)},
+            {"stamper",
+             stamper == mounted.stampers.end() ? json::Node{} : or_null(stamper->second)},
+            {"mounting", or_null(mounting)},
+            {"fetchable", here.contains(ticket)},
+            {"heard", ledger::is_null(row[4]) ? "waiting" : text(row[4])},
+            {"report", report == reports.end() ? json::Node{} : json::Node{report->second}}});
+      });
   return discs;
 }
 
 Answer family(Board& board, const std::string& code) {
   Object out;
   board.read([&](Reader& reader) {
-    const Row row = need(reader, "side", code);
-    const std::string letter = text(at(row, "letter"));
-    const auto side = !letter.empty() && (letter.front() - 'A') % 2 == 1 ? works::DiscSide::B
-                                                                         : works::DiscSide::A;
-    const works::Family family = line::family_within(reader, code);
-    List parts, mountings;
-    for (const works::FamilyPart& part : family.parts)
-      parts.push_back(Object{{"id", part.id},
-                             {"kind", part_word(part.kind)},
-                             {"parent", or_null(part.parent)},
-                             {"grown", or_null(part.grown)}});
-    std::map<std::string, std::optional<works::Impressions>> mounted;
-    std::int64_t made = 0;
-    for (const auto& cells : reader.connection().ask(
-             "SELECT p.mounting, min(p.title_first), max(p.title_first + p.\"last\" - p.\"first\") "
-             "FROM pressing p JOIN run u ON u.code = p.run WHERE u.title = $1 AND coalesce(p.void, "
-             "0) = 0 AND p.title_first IS NOT NULL GROUP BY p.mounting",
-             {at(row, "title")})) {
-      made = std::max(made, whole(cells[2]));
-      if (!ledger::is_null(cells[0]))
-        mounted[text(cells[0])] = works::Impressions{whole(cells[1]), whole(cells[2])};
-    }
-    for (const auto& [mounting, range] : mounted) {
-      const Row found = reader.find("mounting", mounting).value_or(Row{});
-      mountings.push_back(
-          Object{{"id", mounting},
-                 {"stamper", cell(found, side == works::DiscSide::A ? "stamper_a" : "stamper_b")},
-                 {"press", cell(found, "press")},
-                 {"impressions", range_or_null(range)}});
-    }
+    const Row side = need(reader, "side", code);
+    const std::string letter = text(at(side, "letter"));
+    const bool second = !letter.empty() && (letter.front() - 'A') % 2 == 1;
+    Mounted mounted = mountings_of(reader, side, second ? "stamper_b" : "stamper_a");
+    List parts = parts_of(reader, mounted);
+    List discs = discs_of(board, reader, side, mounted);
     out = {{"side", code},
            {"parts", std::move(parts)},
-           {"mountings", std::move(mountings)},
-           {"discs", discs_node(board, reader, family, side, letter)},
-           {"impressions", made}};
+           {"mountings", std::move(mounted.nodes)},
+           {"discs", std::move(discs)},
+           {"impressions", mounted.made}};
   });
   return answer(out);
 }

@@ -521,6 +521,15 @@ std::vector<Play> Standing::plays_of_ticket(const std::string& ticket) {
   return plays;
 }
 
+std::map<std::string, std::string> Standing::reports_by_ticket(const std::string& side) {
+  const std::lock_guard lock{guard_};
+  std::map<std::string, std::string> reports;
+  connection_->each("SELECT ticket, report FROM play WHERE side = $1 ORDER BY at_ms, report",
+                    {side},
+                    [&](const Values& row) { reports[text(row[0])] = text(row[1]); });
+  return reports;
+}
+
 std::pair<std::string, std::string> Standing::neighbours(const Play& play) {
   const std::lock_guard lock{guard_};
   const Values where{play.side, play.stamper, play.first, play.report};

@@ -67,6 +67,8 @@ class Standing {
   [[nodiscard]] std::vector<Play> plays(const PlayChoice& choice);
   [[nodiscard]] std::int64_t count(const PlayChoice& choice);
   [[nodiscard]] std::vector<Play> plays_of_ticket(const std::string& ticket);
+  /// The newest report of each ticket's play of the side.
+  [[nodiscard]] std::map<std::string, std::string> reports_by_ticket(const std::string& side);
   /// The reports before and after on the same stamper; empty where there is none.
   [[nodiscard]] std::pair<std::string, std::string> neighbours(const Play& play);
   [[nodiscard]] std::vector<HeardSum> stampers(const std::string& side);

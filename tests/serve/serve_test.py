@@ -366,11 +366,24 @@ class Holding(Served):
         self.assertEqual(self.engineer.ask("POST", "/api/holds/1/undo", {"reason": "x"})[0], 409)
         self.assertEqual(self.engineer.ask("POST", "/api/holds/999999/undo", {"reason": "x"})[0], 404)
         self.assertEqual(self.engineer.ask("POST", "/api/holds/x/undo", {"reason": "x"})[0], 400)
+        made = station.post("/api/holds", {"title": self.works.title, "impressions": [[41, 42], [45, 48]], "reason": "the trace"})
+        self.assertEqual((made["discs"], made["shipped"], made["uncounted"]), (6, 0, []))
+        self.assertIn((made["entry"], "station"), [(h["entry"], h["who"]) for h in self.engineer.get(f"/api/runs/{self.works.run}")["holds"]])
+        again = station.post("/api/holds", {"side": self.works.side, "impressions": [[41, 42]], "reason": "the trace", "fault": 1})
+        self.assertEqual((again["entry"], again["discs"], again["already"]), (None, 0, 2))
+        self.engineer.post(f"/api/holds/{made['entry']}/undo", {"reason": "a mistake"})
+        self.assertEqual(self.engineer.get(f"/api/runs/{self.works.run}")["counts"], before["counts"])
         for body, status in (({"run": self.works.run, "impressions": [[1, 2]], "reason": ""}, 422),
+                             ({"title": "T-9999-L", "impressions": [[1, 2]], "reason": "x"}, 404),
+                             ({"side": "SD-9999-Q", "impressions": [[1, 2]], "reason": "x"}, 422),
+                             ({"title": self.works.title, "impressions": [], "reason": "x"}, 422),
+                             ({"title": self.works.title, "run": self.works.run, "impressions": [[1, 2]], "reason": "x"}, 400),
+                             ({"impressions": [[1, 2]], "reason": "x"}, 400),
+                             ({"run": self.works.run, "impressions": [[1, 2], [4, 5]], "reason": "x"}, 422),
                              ({"run": self.works.run, "impressions": [[2, 1]], "reason": "x"}, 422),
                              ({"run": self.works.run, "impressions": ["x"], "reason": "x"}, 422),
                              ({"run": "R-99999-?", "impressions": [[1, 2]], "reason": "x"}, 422),
-                             ({"impressions": 3, "reason": "x"}, 400)):
+                             ({"run": self.works.run, "impressions": 3, "reason": "x"}, 400)):
             with self.subTest(body=body):
                 self.assertEqual(self.engineer.ask("POST", "/api/holds", body)[0], status)
 
