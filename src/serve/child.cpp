@@ -52,6 +52,7 @@ class Pipe {
   sigset_t none;
   sigemptyset(&none);
   sigprocmask(SIG_SETMASK, &none, nullptr);
+  setpgid(0, 0);  // Ctrl-C at the terminal is for the server, which then ends this
   setpriority(PRIO_PROCESS, 0, low_priority);
   const int nothing = open("/dev/null", O_RDWR);
   dup2(nothing, STDIN_FILENO);

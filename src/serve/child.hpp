@@ -23,7 +23,9 @@ Result<ChildEnd> run_child(const std::string& program,
                            const std::function<void(const std::string&)>& line,
                            const std::function<bool()>& go_on);
 
-/// This program's own file.
+/// This program as a child can run it, also when its file was replaced meanwhile.
+inline constexpr const char* this_program = "/proc/self/exe";
+/// Where its file lies.
 [[nodiscard]] std::string own_program();
 
 }  // namespace goodside::serve

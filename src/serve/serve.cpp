@@ -143,7 +143,8 @@ Outcome serve_board(const Setting& setting,
 }  // namespace
 
 Outcome serve(const Setting& setting, const std::function<void(const std::string&)>& say) {
-  auto place = line::read_works_place(setting.works);
+  // From the root: analyses run in the works folder, wherever this process stands.
+  auto place = line::read_works_place(fs::absolute(setting.works).lexically_normal().string());
   if (!place) return place.error();
   if (const auto made = make_folders(place->folder); !made) return made.error();
   const FolderLock lock{place->folder + "/serve/lock"};
@@ -186,7 +187,7 @@ Outcome serve(const Setting& setting, const std::function<void(const std::string
               records,
               **standing,
               reports,
-              {.program = own_program(), .at_once = setting.analyses, .cores = cores}};
+              {.program = this_program, .at_once = setting.analyses, .cores = cores}};
     Uploads uploads{place->folder, **store, records, jobs};
     Board board{.place = *place,
                 .secure = !setting.certificate.empty(),
