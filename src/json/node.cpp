@@ -1,5 +1,6 @@
 #include "json/node.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
@@ -59,6 +60,46 @@ Node as_node(const nlohmann::json& json) {
   }
 }
 
+/// Text that stands in JSON as it is.
+bool is_plain(std::string_view text) {
+  return std::ranges::all_of(text, [](char letter) {
+    return letter >= ' ' && letter <= '~' && letter != '"' && letter != '\\';
+  });
+}
+
+void add_text(const std::string& text, std::string& out) {
+  if (is_plain(text))
+    out.append("\"").append(text).append("\"");
+  else
+    out += nlohmann::json(text).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
+/// Without a copy of the whole as the library's own: a page of thousands of discs is written in
+/// milliseconds.
+void add_line(const Node& node, std::string& out) {
+  if (const auto* list = std::get_if<Node::List>(&node.value)) {
+    out += '[';
+    for (std::size_t k = 0; k < list->size(); ++k) {
+      if (k > 0) out += ',';
+      add_line((*list)[k], out);
+    }
+    out += ']';
+  } else if (const auto* object = std::get_if<Node::Object>(&node.value)) {
+    out += '{';
+    for (std::size_t k = 0; k < object->size(); ++k) {
+      if (k > 0) out += ',';
+      add_text((*object)[k].first, out);
+      out += ':';
+      add_line((*object)[k].second, out);
+    }
+    out += '}';
+  } else if (const auto* text = std::get_if<std::string>(&node.value)) {
+    add_text(*text, out);
+  } else {
+    out += as_json(node).dump();
+  }
+}
+
 }  // namespace
 
 const Node* Node::find(std::string_view key) const {
@@ -74,7 +115,9 @@ std::string lay_out(const Node& node) {
 }
 
 std::string one_line(const Node& node) {
-  return as_json(node).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+  std::string out;
+  add_line(node, out);
+  return out;
 }
 
 Result<Node> read_node(std::string_view text,
