@@ -1,0 +1,47 @@
+import type { RefObject } from "preact";
+import { useEffect, useLayoutEffect, useState } from "preact/hooks";
+
+/** The width of an element in CSS pixels, followed as it changes; 0 before it is known. */
+export function use_width(of: RefObject<HTMLElement>): number {
+  const [width, set_width] = useState(0);
+  useLayoutEffect(() => {
+    const element = of.current;
+    if (!element) return;
+    set_width(element.clientWidth);
+    const watcher = new ResizeObserver(() => set_width(element.clientWidth));
+    watcher.observe(element);
+    return () => watcher.disconnect();
+  }, []);
+  return width;
+}
+
+/** Whether the system asks for dark colours; draws anew when that changes. */
+export function use_system_colours(): boolean {
+  const query = matchMedia("(prefers-color-scheme: dark)");
+  const [dark, set_dark] = useState(query.matches);
+  useEffect(() => {
+    const follow = (event: MediaQueryListEvent) => set_dark(event.matches);
+    query.addEventListener("change", follow);
+    return () => query.removeEventListener("change", follow);
+  }, []);
+  return dark;
+}
+
+/** A choice that this browser keeps. */
+export function use_kept<T extends string>(name: string, fallback: T): [T, (value: T) => void] {
+  const [value, set_value] = useState<T>(() => {
+    try {
+      return (localStorage.getItem(`goodside.${name}`) as T | null) ?? fallback;
+    } catch {
+      return fallback;
+    }
+  });
+  return [value, (next) => {
+    set_value(next);
+    try {
+      localStorage.setItem(`goodside.${name}`, next);
+    } catch {
+      // A browser that keeps nothing still works for this visit.
+    }
+  }];
+}
