@@ -139,7 +139,8 @@ export interface Cause {
   onset: Credible | null;
   onset_grown?: Credible | null;
   since_birth?: number;
-  end: { probability: number; first_without: Credible } | null;
+  /** The first impression without it, where it has ceased. */
+  end: (Credible & { probability: number }) | null;
   same_discs?: string[];
   posterior_with_same?: number;
 }

@@ -1,5 +1,5 @@
 import { useCallback, useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { api, path, type Heard, type Opinions } from "../api";
+import { api, path, type Heard, type Opinions, type Side } from "../api";
 import type { Fault, HeardSide } from "../contracts";
 import { use_kept } from "../hooks";
 import { tell_changed, use_data } from "../live";
@@ -17,6 +17,7 @@ import {
   standing, type Standing, standing_words, worst_first,
 } from "../units";
 import { ear_words, said_of, type Tap, tap_at } from "./ear";
+import { text_of } from "./BenchHome";
 import { Legends } from "./Legends";
 import { channel_words, type Channels, Player, sounds, type Window } from "./player";
 import { LevelsPlot, WowPlot } from "./plots";
@@ -78,13 +79,14 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
   const { player, position_s } = use_player(report.report, heard, fail);
   const [close_up, set_close_up] = useState<Window | null>(null);
   const clock = useMemo(() => clock_of(report), [report]);
-  const [start_s, set_start_s] = useState(0);
+  const [start_s, set_start_s] = useState(Math.max(report.programme_start_s ?? 0, 0));
   const [taps, set_taps] = useState<Tap[]>(() => read_taps(report.report));
   const opinions = heard.opinions;
   const mine = useMemo(() => said_of(opinions.opinions, session.name), [opinions, session.name]);
   const anyone = useMemo(() => said_of(opinions.opinions, null), [opinions]);
   const may_judge = may(session, "listener", "engineer");
   const stands = standing(report);
+  const tallest = use_tallest();
   const side_ends_s = report.duration_s;
 
   useEffect(() => write_taps(report.report, taps), [taps]);
@@ -202,6 +204,7 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
     report.noise.weighted_dB === null ? null : `noise ${decibel(report.noise.weighted_dB)}`,
   ].filter(Boolean).join(" · ");
   const play = heard.play;
+  const side = use_data<Side>(play.side === null ? null : path.side(play.side));
   const impressions = play.impression[0] === play.impression[1] ? `${play.impression[0]}` : `${play.impression[0]}–${play.impression[1]}`;
   const unjudged = worst.find((fault) => !anyone.has(fault.id) && fault.audibility === "plain");
 
@@ -209,11 +212,10 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
     <main id="main" class="bench">
       <header class="subject">
         <p class="what">
-          <a href={href("title", play.title)}>{play.title}</a> · side {play.letter} · disc <a href={href("disc", play.run, play.impression[0])}>{play.run}, impression {impressions}</a>
+          <a href={href("title", play.title)}>{side.data ? text_of(side.data.title.name) : play.title}</a> · side {play.letter} · disc <a href={href("disc", play.run, play.impression[0])}>{play.run}, impression {impressions}</a>
           {" "}· ticket {play.ticket}{play.stamper && <> · stamper <a href={href("part", play.stamper)}>{play.stamper}</a></>} · play {play.play}, {play.after} · heard {instant(play.at_ms, zone)}
         </p>
         <h1 class={`verdict verdict-${shapes[stands]}`}><Shape state={shapes[stands]} size="1em" /> {standing_words[stands]}</h1>
-        <p class="counts">{counts}</p>
         <nav aria-label="Neighbours" class="neighbours">
           {heard.previous && <a href={href("bench", heard.previous)}>← Disc before on this stamper</a>}
           {heard.next && <a href={href("bench", heard.next)}>Disc after on this stamper →</a>}
@@ -221,6 +223,7 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
           {play.side && <a href={href("trace", play.side)}>Trace of this side</a>}
           {play.side && heard.previous && <a href={href("overlay", report.report, heard.previous)}>Lay over the disc before</a>}
         </nav>
+        <p class="counts">{counts}</p>
       </header>
       {problem && <p class="problem" role="alert">{problem}</p>}
       <div class="columns">
@@ -235,7 +238,14 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
           </fieldset>
           <Portrait report={report} view={view} system={system} chosen={chosen} on_choose={choose}
             landmark_angle_deg={Number(landmark) || 0} shrinkage={Math.min(Math.max(Number(shrinkage) || 0, 0), 4.9) / 100}
-            playing_programme_s={playing_time_s} most={820} />
+            playing_programme_s={playing_time_s} most={tallest} />
+          <section aria-label="In time" class="in-time">
+            <h2>In time</h2>
+            <Strip report={report} chosen={chosen} playing_s={playing_time_s} on_choose={choose} own={opinions.opinions.filter((one) => one.opinion === "added")}
+              on_place={(time_s) => set_start_s(Math.min(Math.max(clock.to_capture(time_s), 0), side_ends_s))} />
+            <p class="quiet">{capital(clock.words)}. Stems are faults, higher is louder; copper bars are patterns, open copper diamonds what listeners added; the band beneath is the noise of each turn. Click a stem to choose it, elsewhere to play from there.</p>
+            {chosen && heard.audio.capture && <CloseUp window={close_up} report={report} fault={chosen} playing_capture_s={player.playing === "window" ? position_s : null} sound={player.sound} />}
+          </section>
           <p class="quiet">{is_metal(view) && view !== "mother" ? "Mirrored, as the metal lies face up." : "As heard: the disc turns clockwise, so programme runs the other way round."}</p>
           <Legends report={report} />
           <details>
@@ -313,13 +323,6 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
           </section>
         </div>
       </div>
-      <section aria-label="In time" class="in-time">
-        <h2>In time</h2>
-        <Strip report={report} chosen={chosen} playing_s={playing_time_s} on_choose={choose} own={opinions.opinions.filter((one) => one.opinion === "added")}
-          on_place={(time_s) => set_start_s(Math.min(Math.max(clock.to_capture(time_s), 0), side_ends_s))} />
-        <p class="quiet">{capital(clock.words)}. Stems are faults, higher is louder; copper bars are patterns, open copper diamonds what listeners added; the band beneath is the noise of each turn. Click a stem to choose it, elsewhere to play from there.</p>
-        {chosen && heard.audio.capture && <CloseUp window={close_up} report={report} fault={chosen} playing_capture_s={player.playing === "window" ? position_s : null} sound={player.sound} />}
-      </section>
       <Taps taps={taps} set_taps={set_taps} keep={() => void keep_taps()} />
       <section aria-label="Faults">
         <h2>Faults</h2>
@@ -394,6 +397,18 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
       )}
     </main>
   );
+}
+
+/** The portrait leaves room for the strip beneath it on the same screen. */
+function use_tallest(): number {
+  const measure = () => Math.min(Math.max(innerHeight - 455, 340), 1400);
+  const [tallest, set_tallest] = useState(measure);
+  useEffect(() => {
+    const follow = () => set_tallest(measure());
+    addEventListener("resize", follow);
+    return () => removeEventListener("resize", follow);
+  }, []);
+  return tallest;
 }
 
 function after<T>(all: readonly T[], now: T): T {

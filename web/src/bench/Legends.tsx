@@ -37,7 +37,7 @@ export function Legends({ report }: { report: HeardSide }) {
       {scale ? (
         <figure class="noise-key">
           <figcaption class="quiet">Noise that is not programme, {report.polar?.reference || "dB"}</figcaption>
-          <svg viewBox="0 0 340 36" role="img" aria-label={`Colours of the noise from ${fixed(scale.low, 0)} to ${fixed(scale.high, 0)} decibels, dark is quiet, yellow is loud.`}>
+          <svg viewBox="-6 0 352 36" role="img" aria-label={`Colours of the noise from ${fixed(scale.low, 0)} to ${fixed(scale.high, 0)} decibels, dark is quiet, yellow is loud.`}>
             {Array.from({ length: 64 }, (_, i) => (
               <rect key={i} x={10 + (320 * i) / 64} y="1" width="5.4" height="14" fill={css_of(amount_rgb((i + 0.5) / 64))} />
             ))}

@@ -19,11 +19,12 @@ export interface PortraitProps {
   most?: number;
 }
 
-function fit(canvas: HTMLCanvasElement, size: number): CanvasRenderingContext2D | null {
+function fit(canvas: HTMLCanvasElement, width: number, height: number): CanvasRenderingContext2D | null {
   const density = window.devicePixelRatio || 1;
-  canvas.width = Math.round(size * density);
-  canvas.height = Math.round(size * density);
-  canvas.style.width = canvas.style.height = `${size}px`;
+  canvas.width = Math.round(width * density);
+  canvas.height = Math.round(height * density);
+  canvas.style.width = `${width}px`;
+  canvas.style.height = `${height}px`;
   const pen = canvas.getContext("2d");
   pen?.setTransform(density, 0, 0, density, 0, 0);
   return pen;
@@ -35,19 +36,19 @@ export function Portrait(props: PortraitProps) {
   const width = use_width(holder);
   const [drawn, set_drawn] = useState(0);
   const dark = use_system_colours();
-  const size = Math.max(Math.min(width, props.most ?? 900), 240);
+  const size = Math.max(Math.min(width, props.most ?? 900), 240), wide = Math.max(Math.min(width, size + 240), size);
   const sitting = useMemo(
     () => sit(props.report, {
       view: props.view, landmark_angle_deg: props.landmark_angle_deg ?? 0, shrinkage: props.shrinkage ?? 0,
-      system: props.system, size, small: false,
+      system: props.system, size, width: wide, small: false,
     }),
-    [props.report, props.view, props.landmark_angle_deg, props.shrinkage, props.system, size],
+    [props.report, props.view, props.landmark_angle_deg, props.shrinkage, props.system, size, wide],
   );
   useLayoutEffect(() => {
     const canvas = drawing.current, over = above.current;
     if (!canvas || !over || width === 0) return;
-    const pen = fit(canvas, size);
-    fit(over, size);
+    const pen = fit(canvas, wide, size);
+    fit(over, wide, size);
     const began = performance.now();
     if (pen) draw_portrait(pen, sitting, palette_now());
     performance.measure("portrait", { start: began, end: performance.now() });

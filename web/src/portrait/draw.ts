@@ -15,8 +15,9 @@ export interface PortraitOptions {
   landmark_angle_deg: number;
   shrinkage: number;
   system: UnitSystem;
-  /** CSS pixels of the square that the portrait fills. */
+  /** CSS pixels: the height, and the width, which may leave room for words beside the disc. */
   size: number;
+  width: number;
   /** Without words and figures, for a contact sheet. */
   small: boolean;
 }
@@ -66,7 +67,7 @@ export function sit(report: HeardSide, options: PortraitOptions): Sitting {
     side: with_pitch(report.shape, programme_length_s(report)),
     view: {
       view: options.view,
-      centre: { x: options.size / 2, y: options.size / 2 },
+      centre: { x: options.width / 2, y: options.size / 2 },
       units_per_m: (options.size / 2 - margin) / report.shape.edge_radius_m,
       landmark_angle_deg: options.landmark_angle_deg,
     },
@@ -102,17 +103,16 @@ export function fault_near(sitting: Sitting, at: Point, reach = 22): Fault | nul
 
 export function draw_portrait(pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette): void {
   const { options } = sitting;
-  pen.clearRect(0, 0, options.size, options.size);
+  pen.clearRect(0, 0, options.width, options.size);
   draw_body(pen, sitting, colours);
   draw_noise(pen, sitting, colours);
   draw_label(pen, sitting, colours);
   draw_notch(pen, sitting, colours);
-  if (!options.small) draw_directions(pen, sitting, colours);
+  const plates: Plate[] = options.small ? [] : draw_directions(pen, sitting, colours);
   const stands = standing(sitting.report);
   if (stands === "not_this_cut") return draw_refusal(pen, sitting, colours, ["not laid", "over the cut"]);
   if (stands === "unjudged" && sitting.report.faults.every((fault) => !has_place(fault)))
     return draw_refusal(pen, sitting, colours, ["heard", "without its cut"]);
-  const plates: Plate[] = [];
   if (!options.small) draw_rings(pen, sitting, colours);
   draw_offset(pen, sitting, colours);
   for (const pattern of sitting.report.patterns) draw_pattern(pen, sitting, colours, pattern);
@@ -165,7 +165,7 @@ function draw_noise(pen: CanvasRenderingContext2D, sitting: Sitting, colours: Pa
   pen.clip();
   pen.fillStyle = colours.ground;
   pen.fill();
-  hatch(pen, sitting.options.size, colours);
+  hatch(pen, Math.max(sitting.options.width, sitting.options.size), colours);
   if (scale && report.polar) fill_cells(pen, sitting, scale);
   else if (report.alignment?.found)
     for (const [from_s, to_s] of report.heard) {
@@ -246,7 +246,7 @@ function draw_notch(pen: CanvasRenderingContext2D, { side: shape, view, options 
 
 const font = (size: number, bold = false) => `${bold ? "600 " : ""}${size}px system-ui, sans-serif`;
 
-function rim_text(pen: CanvasRenderingContext2D, { view, side: shape }: Sitting, angle: number, text: string, colour: string): void {
+function rim_text(pen: CanvasRenderingContext2D, { view, side: shape }: Sitting, angle: number, text: string, colour: string): Plate {
   const edge = shape.edge_radius_m * view.units_per_m;
   pen.font = font(13);
   const width = pen.measureText(text).width;
@@ -258,17 +258,18 @@ function rim_text(pen: CanvasRenderingContext2D, { view, side: shape }: Sitting,
   const half = width / 2;
   const x = Math.min(Math.max(at.x, half + 1), 2 * view.centre.x - half - 1);
   pen.fillText(text, x, at.y);
+  return { x: x - half - 2, y: at.y - 8, width: width + 4, height: 16 };
 }
 
 /** 0°, quarter turns, and which way programme and disc go. */
-function draw_directions(pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette): void {
+function draw_directions(pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette): Plate[] {
   const { view, options } = sitting;
-  rim_text(pen, sitting, page_angle_rad(view, 0), "0° start", colours.ink);
-  for (const angle_deg of [90, 180, 270])
-    rim_text(pen, sitting, page_angle_rad(view, angle_deg), `${angle_deg}°`, colours.quiet_ink);
+  const plates = [0, 90, 180, 270].map((angle_deg) =>
+    rim_text(pen, sitting, page_angle_rad(view, angle_deg), angle_deg === 0 ? "0° start" : `${angle_deg}°`, angle_deg === 0 ? colours.ink : colours.quiet_ink));
   const way = is_mirrored(options.view) ? 1 : -1;
   bow(pen, sitting, colours, page_angle_rad(view, 0) + way * turn * 0.085, way * turn * 0.07, "programme runs");
   if (way < 0) bow(pen, sitting, colours, page_angle_rad(view, 0) + turn * 0.345, turn * 0.06, "disc turns");
+  return plates;
 }
 
 /** A bent arrow outside the edge, clockwise for a positive span, with its meaning written outside. */
@@ -285,12 +286,13 @@ function bow(
   arrow_head(pen, on_page(view, shaft_to, size), on_page(view, from + span, size), 10, colours.ink);
   const middle = from + span / 2, at = on_page(view, middle, size + 7);
   pen.font = font(13);
+  // On a narrow screen the words would lie on the disc; the page says the same beneath.
+  const room = Math.cos(middle) < 0 ? at.x : 2 * view.centre.x - at.x;
+  if (pen.measureText(text).width > room) return;
   pen.fillStyle = colours.ink;
   pen.textAlign = Math.cos(middle) < 0 ? "right" : "left";
   pen.textBaseline = Math.sin(middle) < 0 ? "bottom" : "top";
-  const width = pen.measureText(text).width;
-  const x = Math.cos(middle) < 0 ? Math.max(at.x, width + 1) : Math.min(at.x, 2 * view.centre.x - width - 1);
-  pen.fillText(text, x, at.y);
+  pen.fillText(text, at.x, at.y);
 }
 
 function arrow_head(pen: CanvasRenderingContext2D, from: Point, to: Point, head: number, colour: string): void {
@@ -555,7 +557,7 @@ export function draw_overlay(
   pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette,
   shown: { chosen: Fault | null; stylus: { radius_m: number; angle_deg: number } | null },
 ): void {
-  pen.clearRect(0, 0, sitting.options.size, sitting.options.size);
+  pen.clearRect(0, 0, sitting.options.width, sitting.options.size);
   if (shown.chosen && has_place(shown.chosen)) {
     const mark = mark_of(sitting, shown.chosen);
     for (const [colour, width] of [[colours.ground, 7], [colours.copper, 3.5]] as const) {

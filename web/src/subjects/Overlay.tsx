@@ -72,7 +72,7 @@ export function Overlay({ one, other }: { one: string; other: string }) {
     <main id="main" class="desk">
       <header class="subject">
         <p class="what"><a href={href("bench", one)}>{one}</a> and <a href={href("bench", other)}>{other}</a></p>
-        <h1>{count(both, "fault")} at the same place on both</h1>
+        <h1>{both === 0 ? "No fault" : count(both, "fault")} at the same place on both</h1>
         <p class="counts">Filled dots: {disc_words(first_play.data, one)}. Open copper squares: {disc_words(second_play.data, other)}. A dot in a square lies on both.</p>
       </header>
       {error && <Problem error={error} again={first.again} />}

@@ -81,7 +81,7 @@ export function SidePage({ code }: { code: string }) {
                     <Small on_sheet={one} shape={shape} view={view} />
                     <StateWord state={one.play.pass ? "good" : "out"} words={impression_of(one.play)} />
                   </a>
-                  <label class="pick"><input type="checkbox" checked={picked.includes(one.play.report)} onChange={() => pick(one.play.report)} /><span class="unseen">Pick impression {impression_of(one.play)} for an overlay</span></label>
+                  <label class="pick"><input type="checkbox" checked={picked.includes(one.play.report)} onChange={() => pick(one.play.report)} /><span>overlay<span class="unseen"> impression {impression_of(one.play)}</span></span></label>
                 </li>
               ))}
             </ul>

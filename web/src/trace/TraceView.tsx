@@ -62,7 +62,7 @@ export function TraceView({ side: code }: { side: string }) {
           <ul class="quiet-list">{trace.data?.trace?.refused.map((one) => <li key={one.what + one.why}>{one.what}: {one.why}</li>)}</ul>
         </section>
       )}
-      <p class="caution">Stop the press, lock it off and let mould and stamper cool before hands go near; wear gloves on metal; play a mother once, lightly. Your works' own rules and your local code come first.</p>
+      {!chosen?.action.caution && <p class="caution">Stop the press, lock it off and let mould and stamper cool before hands go near; wear gloves on metal; play a mother once, lightly. Your works' own rules and your local code come first.</p>}
     </main>
   );
 }
@@ -72,8 +72,11 @@ function headline(trace: Trace | null, faults: readonly RecurringFault[], chosen
   if (trace.state === "nothing heard") return <><Shape state="unknown" /> Nothing heard yet</>;
   if (!trace.trace) return <><Shape state="unknown" /> {trace.state === "failed" ? "The trace failed" : "The trace is being made"}</>;
   if (faults.length === 0 || !chosen) return <><Shape state="good" /> No fault recurs</>;
-  return <><Shape state={chosen.open ? "out" : "good"} /> {fault_name(chosen)}: {cause_words(chosen.cause)}{chosen.open ? "" : ", over"}</>;
+  return <><Shape state={chosen.open ? "out" : "good"} /> {fault_name(chosen)}: {sure(chosen) ? "" : "perhaps "}{cause_words(chosen.cause)}{chosen.open ? "" : ", over"}</>;
 }
+
+/** Below this the headline says perhaps. */
+const sure = (fault: RecurringFault) => Math.max(fault.cause.posterior, fault.cause.posterior_with_same ?? 0) >= 0.8;
 
 function TraceState({ trace }: { trace: Trace }) {
   if (trace.state === "current") return <p class="quiet">Made from the record as it stands{trace.as_of_seq === null ? "" : `, entry ${trace.as_of_seq}`}.</p>;
@@ -149,8 +152,8 @@ function NextAndAction({ fault, title }: { fault: RecurringFault; title: string 
     <>
       {next ? <p class="next"><b>{next_words(next)}</b>{next.where ? `: ${next.where}` : ""}. <span class="quiet">About {fixed(next.minutes, 0)} min, {fixed(next.gain_bits, 2)} bit{fault.hearings_needed ? `; some ${fixed(fault.hearings_needed, 0)} hearings until the onset is known` : ""}.</span></p>
         : <p>Nothing more needs to be heard.</p>}
-      {next?.caution && <p class="caution">{next.caution}</p>}
-      <p>{fault.action.text}</p>
+      {next?.caution && next.caution !== fault.action.caution && <p class="caution">{next.caution}</p>}
+      <p><b>Then:</b> {fault.action.text}.</p>
       {fault.action.caution && <p class="caution">{fault.action.caution}</p>}
       {ranges.length > 0 && (
         <>

@@ -181,7 +181,7 @@ export function since_words(cause: Cause): string {
     if (!from_birth) parts.push(`since impression ${cause.onset.best}`);
     if (cause.onset.low !== cause.onset.high) parts.push(`(90\u2009%: ${cause.onset.low} to ${cause.onset.high})`);
   }
-  if (cause.end && cause.end.probability > 0.5) parts.push(`gone from ${cause.end.first_without.best} on`);
+  if (cause.end && cause.end.probability > 0.5) parts.push(`gone from ${cause.end.best} on`);
   return parts.join(" ");
 }
 
@@ -201,6 +201,7 @@ export function next_words(act: NextAct): string {
       : `impression ${act.impression}`;
   if (act.part) return `${act_words[act.act] ?? capital(act.act)} ${act.part}`;
   const from = act.carton ? ` from carton ${act.carton}` : act.spindle ? ` from spindle ${act.spindle}` : "";
+  if (!act.disc && from) return `Fetch one disc${from}${impression ? ` (${impression})` : ""} and ${act.act.startsWith("spot") ? "hear this place" : "hear it"}`;
   const what = act.disc ? `disc ${act.disc}${impression ? ` (${impression})` : ""}` : impression ? `the disc of ${impression}` : "a disc";
   return `Fetch ${what}${from} and ${act.act.startsWith("spot") ? "hear this place" : "hear it"}`;
 }

@@ -4,9 +4,9 @@ import type { RecurringFault } from "../contracts";
 import { use_width } from "../hooks";
 import { Figure } from "../parts/Figure";
 import { Table } from "../parts/Table";
-import { round_scale, share, ticks } from "../scale";
+import { round_scale, ticks } from "../scale";
 import { capital, chance } from "../units";
-import { type HeardThere, type Lane, lanes_of, levels, type Node, tree_of } from "./family";
+import { type HeardThere, type Lane, lanes_of, levels, next_words, type Node, tree_of } from "./family";
 
 const there_words: Record<HeardThere, string> = { fault: "fault heard", clean: "heard, without it", not_heard: "not heard yet" };
 
@@ -67,7 +67,7 @@ export function TreePicture({ family, fault }: { family: Family; fault: Recurrin
           {all.map(({ node }) => {
             const { x, y } = place(node);
             if (node.left_out > 0) return <text key={`out${x}${y}`} class="axis" x={x + 4} y={y + 4}>and {node.left_out} more without it</text>;
-            const counted = node.level === "stamper" || node.level === "mounting";
+            const counted = node.level !== "cut";
             const right = [node.share >= 0.005 ? chance(node.share) : "", counted && node.heard > 0 ? `${node.faulty} of ${node.heard}` : ""].filter(Boolean).join("  ");
             return (
               <g key={`${node.level}${node.id}`}>
@@ -112,12 +112,12 @@ export function ImpressionStrip({ family, fault }: { family: Family; fault: Recu
   const most = 24;
   const shown = strip.lanes.length <= most ? strip.lanes : strip.lanes.filter((lane) => lane.touched || lane.faulty > 0).slice(0, most);
   const lane_height = 40, top = 40, left = Math.min(180, width * 0.3), right = 16;
-  const scale = round_scale(0, Math.max(strip.last, 10));
-  const x = (impression: number) => left + (width - left - right) * share(scale, impression);
+  const last = Math.max(strip.last, 10), marked = ticks(round_scale(0, last)).filter((value) => value <= last);
+  const x = (impression: number) => left + ((width - left - right) * impression) / last;
   const floor = top + shown.length * lane_height;
   const onset = fault.cause.onset;
-  const next = fault.next.find((act) => act.disc !== null);
-  const next_disc = next ? family.discs.find((disc) => disc.id === next.disc) : undefined;
+  const next = fault.next[0];
+  const next_at = next?.impression == null ? family.discs.find((disc) => disc.id === next?.disc)?.impression : Array.isArray(next.impression) ? next.impression : [next.impression, next.impression];
   const words = onset === null ? "When it began cannot be told."
     : onset.low === onset.high ? `It begins at impression ${onset.best}.` : `It begins at impression ${onset.best}; 90\u2009% between ${onset.low} and ${onset.high}.`;
   const rows = shown.flatMap((lane) => lane.marks.map((mark) => ({ ...mark, stamper: lane.stamper })));
@@ -134,12 +134,12 @@ export function ImpressionStrip({ family, fault }: { family: Family; fault: Recu
           ]} />
       }>
       <div ref={holder} class="wide" tabIndex={0} role="region" aria-label="Impressions, scrolls sideways on a narrow screen">
-        <svg role="img" viewBox={`0 0 ${width} ${floor + 44}`} width={width} height={floor + 44}
-          aria-label={`Discs heard by impression. ${words} ${next ? `Next: ${next.disc}.` : ""}`}>
-          {ticks(scale).map((value) => (
+        <svg role="img" viewBox={`0 0 ${width} ${floor + 48}`} width={width} height={floor + 48}
+          aria-label={`Discs heard by impression. ${words} ${next ? `${next_words(next)}.` : ""}`}>
+          {marked.map((value) => (
             <g key={value}>
               <line class="grid" x1={x(value)} x2={x(value)} y1={top} y2={floor} />
-              <text class="tick" x={x(value)} y={floor + 18} text-anchor="middle">{value}</text>
+              <text class="tick" x={x(value)} y={floor + 27} text-anchor="middle">{value}</text>
             </g>
           ))}
           {onset && <rect class="onset-line" x={x(onset.best) - 1} y={top - 8} width="2" height={floor - top + 8} />}
@@ -156,14 +156,12 @@ export function ImpressionStrip({ family, fault }: { family: Family; fault: Recu
                 <text class="tick" x={2} y={middle + 14}>{lane.faulty} of {lane.heard} heard</text>
                 {columns_of(lane, x, 9).sort((a, b) => Number(a.there === "fault") - Number(b.there === "fault"))
                   .map((mark) => <ThereMark key={mark.at} there={mark.there} x={mark.at} y={middle} size={6.5} />)}
-                {next_disc?.stamper === lane.stamper && next_disc.impression && (
-                  <path class="next-arrow" d={`M${x(next_disc.impression[0])} ${middle + 10}l6 9h-4v6h-4v-6h-4Z`} />
-                )}
               </g>
             );
           })}
           {fault.suspect.impressions.map(([low, high]) => <rect key={low} class="suspect-bar" x={x(low)} y={floor - 1} width={Math.max(x(high) - x(low), 2)} height="5" />)}
-          <text class="axis" x={left} y={floor + 38}>{capital("impression of the title")}; hatched bar: suspect; arrow: fetch next</text>
+          {next_at && <path class="next-arrow" d={`M${x((next_at[0] as number) / 2 + (next_at[1] as number) / 2)} ${floor + 5}l7 10h-4v8h-6v-8h-4Z`} />}
+          <text class="axis" x={left} y={floor + 42}>{capital("impression of the title")}; hatched bar: suspect; arrow: fetch next</text>
           <defs><pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="2.4" height="6" class="hatch-ink" /></pattern></defs>
         </svg>
       </div>
