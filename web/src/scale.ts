@@ -37,6 +37,6 @@ export function clock_ticks(from_s: number, to_s: number, most: number): number[
   const steps = [0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1800];
   const step = steps.find((one) => (to_s - from_s) / one <= most) ?? 3600;
   const result: number[] = [];
-  for (let i = Math.ceil(from_s / step - 1e-9); i * step <= to_s + step * 1e-9; ++i) result.push(i * step);
+  for (let i = Math.ceil(from_s / step - 1e-9) + 0; i * step <= to_s + step * 1e-9; ++i) result.push(i * step);
   return result;
 }
