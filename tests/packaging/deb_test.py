@@ -80,6 +80,11 @@ class Deb(unittest.TestCase):
 
     def test_holds_program_page_and_licence_and_no_more(self):
         files = sorted(str(path.relative_to(self.root)) for path in self.root.rglob("*") if path.is_file())
+        share = "usr/share/goodside/web/"
+        page = [name for name in files if name.startswith(share)]
+        self.assertIn(share + "index.html", page)
+        self.assertEqual({name.rsplit(".", 1)[1] for name in page}, {"html", "js", "css", "svg"})
+        files = [name for name in files if name not in page]
         doc = "usr/share/doc/goodside/"
         self.assertEqual(
             files,

@@ -22,9 +22,10 @@ esac
 
 
 class Setup(unittest.TestCase):
-    def run_setup(self, *sets, installed="", apt="works", user="0"):
+    def run_setup(self, *sets, installed="", apt="works", user="0", more=()):
         with tempfile.TemporaryDirectory() as folder:
-            programs = {"dpkg-query": DPKG_QUERY, "apt-get": APT_GET, "id": f"#!/bin/sh\necho {user}\n"}
+            programs = {name: "#!/bin/sh\n" for name in more}
+            programs |= {"dpkg-query": DPKG_QUERY, "apt-get": APT_GET, "id": f"#!/bin/sh\necho {user}\n"}
             if user != "0":
                 programs["sudo"] = '#!/bin/sh\necho sudo >>"$ASKED"\nexec "$@"\n'
             for name, text in programs.items():
@@ -80,6 +81,14 @@ class Setup(unittest.TestCase):
             self.assertIn(package, self.everything("build"))
         for package in ("python3-jsonschema", "openssl"):
             self.assertIn(package, self.everything("test"))
+
+    def test_the_page_takes_node_and_npm_and_its_journeys_a_browser(self):
+        self.assertEqual(self.everything("web"), ["nodejs", "npm"])
+        self.assertEqual(self.everything("browser"), ["chromium"])
+
+    def test_an_npm_that_is_there_without_a_package_is_left_alone(self):
+        done, asked = self.run_setup("web", installed="nodejs", more=["npm"])
+        self.assertEqual((done.returncode, asked), (0, []))
 
     def test_an_unknown_set_is_refused(self):
         done, asked = self.run_setup("pictures")

@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
-import described from "../../../docs/api/openapi.json?raw";
 import { Api, ApiError, path, type Upload } from "../../src/api";
 import { named, piece_bytes, send_capture } from "../../src/bench/upload";
+import { project_file } from "./files";
 
 type Asked = { path: string; init: RequestInit };
 const answering = (...answers: (Response | Error)[]) => {
@@ -70,7 +70,7 @@ describe("asking the server", () => {
 // The API file is the server's; a test there holds it against the running server.
 describe("the API file", () => {
   it("names every path that the page asks for, with every query that it gives", () => {
-    const file = JSON.parse(described) as { paths: Record<string, Record<string, { parameters?: { in: string; name: string }[] }>> };
+    const file = JSON.parse(project_file("docs/api/openapi.json")) as { paths: Record<string, Record<string, { parameters?: { in: string; name: string }[] }>> };
     const asked = [
       path.line, path.search("q"), path.title("x"), path.order("x"), path.part("x"), path.run("x"), path.disc("x", 3), path.thing("x"), path.sides, path.side("x"),
       path.plays("x", "impression"), path.sheet("x", "s", "a"), path.family("x"), path.trace("x"), path.heard("x"), path.portrait("x"), path.report("x"),

@@ -1,7 +1,9 @@
 import { describe, expect, it } from "vitest";
 import { amount_rgb, contrast, dark_palette, light_palette, luminance, type Palette, rgb_of } from "../../src/colours";
-import style from "../../src/style.css?raw";
 import { clock_ticks, round_scale, share, ticks } from "../../src/scale";
+import { project_file } from "./files";
+
+const style = project_file("web/src/style.css");
 
 describe("colours", () => {
   it("canvas and style sheet have the same ones", () => {

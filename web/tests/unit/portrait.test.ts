@@ -1,8 +1,8 @@
 import { describe, expect, it } from "vitest";
-import golden from "../../../tests/json/golden/listening_report.json?raw";
 import type { Fault, HeardSide, Shape } from "../../src/contracts";
 import { fault_near, has_place, mark_of, offset_magnification, rings_of, shown_radius_m, sit } from "../../src/portrait/draw";
 import { crowding, groove_at, groove_place, groove_radius_m, mark_radius, page_angle_rad, place, type View, views, with_pitch } from "../../src/portrait/geometry";
+import { project_file } from "./files";
 
 const shape: Shape = {
   format: "12in-33", rpm: 100 / 3, outer_radius_m: 0.1463, inner_radius_m: 0.06, pitch_m: 0.0001,
@@ -75,7 +75,7 @@ describe("the groove", () => {
 
   // The engine's own figures: every fault that has a place in the approved listening report of the C++ tests.
   it("agrees with the engine's report on angle and revolution", () => {
-    const report = JSON.parse(golden) as
+    const report = JSON.parse(project_file("tests/json/golden/listening_report.json")) as
       { geometry: Shape; faults: Fault[] };
     const side = { ...shape, ...report.geometry };
     const told = report.faults.filter((fault) => fault.programme_s !== null && fault.revolution !== null);
