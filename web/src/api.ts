@@ -12,6 +12,14 @@ export interface Session {
   expires_ms: number | null;
 }
 
+export interface Account {
+  name: string;
+  roles: Role[];
+  disabled: boolean;
+  made_ms: number;
+  last_seen_ms: number | null;
+}
+
 /** A row of the record: its code and the fields that it has. */
 export interface Row {
   code: string;
@@ -454,6 +462,7 @@ export const path = {
   tickets: "/api/tickets?limit=200",
   jobs: "/api/jobs?limit=50",
   uploads: "/api/uploads",
+  accounts: "/api/accounts",
 };
 
 export type { HeardSide };

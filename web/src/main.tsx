@@ -1,6 +1,7 @@
 import { Component, type ComponentChildren, render } from "preact";
 import { useEffect, useMemo, useState } from "preact/hooks";
 import { api, ApiError, type LineNow, path, type Session } from "./api";
+import { Accounts } from "./Accounts";
 import { Bench } from "./bench/Bench";
 import { BenchHome } from "./bench/BenchHome";
 import { use_kept } from "./hooks";
@@ -32,6 +33,7 @@ class Guard extends Component<{ children: ComponentChildren }, { broken: string 
 function View({ place, line }: { place: Place; line: LineNow | null }) {
   const [what, one, other] = place.path;
   if (what === undefined) return <Overview line={line} station={null} />;
+  if (what === "accounts") return <Accounts />;
   if (what === "bench") return one === undefined ? <BenchHome /> : <Bench report={one} />;
   if (one !== undefined) {
     if (what === "station") return <Overview line={line} station={one} />;

@@ -78,6 +78,8 @@ export function BenchHome() {
                 { head: "title", value: (one) => one.name, show: (one) => <a href={href("title", one.title)}>{one.name}</a> },
                 { head: "run", value: (one) => text_of(one.ticket.run), show: (one) => text_of(one.ticket.run) && <a href={href("run", text_of(one.ticket.run))}>{text_of(one.ticket.run)}</a> },
                 { head: "why", value: (one) => text_of(one.ticket.reason) },
+                ...(may(session, "listener", "engineer")
+                  ? [{ head: "by ear", value: () => "", show: (one: Ticket) => <ByEar ticket={one.ticket.code} /> }] : []),
               ]} />
           ) : <Waiting what="the tickets" />}
         </section>
@@ -95,6 +97,26 @@ export function BenchHome() {
         </section>
       </div>
     </main>
+  );
+}
+
+/** A disc heard by ear alone, without a capture. */
+function ByEar({ ticket }: { ticket: string }) {
+  const [problem, set_problem] = useState<string | null>(null);
+  const say = async (good: boolean) => {
+    try {
+      await api.post(`/api/tickets/${encodeURIComponent(ticket)}/hear`, { good });
+      tell_changed();
+    } catch (error) {
+      set_problem(error instanceof Error ? error.message : String(error));
+    }
+  };
+  return (
+    <span class="acts">
+      <button type="button" class="quiet" onClick={() => void say(true)}>Good<span class="unseen">: {ticket}</span></button>
+      <button type="button" class="quiet" onClick={() => void say(false)}>Bad<span class="unseen">: {ticket}</span></button>
+      {problem && <span class="error" role="alert">{problem}</span>}
+    </span>
   );
 }
 

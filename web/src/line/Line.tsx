@@ -27,7 +27,7 @@ export function Line({ line, here, session }: { line: LineNow | null; here: stri
         <div class="line-tools">
           <label>Units <select value={system} onChange={(event) => set_system(event.currentTarget.value as "metric" | "inch")}>
             <option value="metric">mm</option><option value="inch">inch</option></select></label>
-          <span class="quiet who">{session.name}</span>
+          <a class="who" href="/accounts">{session.name}</a>
           <button type="button" class="quiet" onClick={() => void sign_out()}>Sign out</button>
         </div>
       </div>

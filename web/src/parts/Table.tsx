@@ -75,7 +75,7 @@ export function Table<Row>(props: TableProps<Row>) {
         <button type="button" class="quiet" onClick={copy}>Copy as CSV</button>
         <span role="status">{said}</span>
       </div>
-      <div class="table-scroll" tabIndex={0} role="region" aria-label={props.caption}>
+      <div class="table-scroll" tabIndex={0} role="group" aria-label={props.caption}>
         <table>
           <caption class={props.hide_caption ? "unseen" : ""}>{props.caption}</caption>
           <thead>

@@ -55,7 +55,7 @@ export function TreePicture({ family, fault }: { family: Family; fault: Recurrin
             { head: "heard", value: (node) => node.heard, figure: true },
           ]} />
       }>
-      <div ref={holder} class="wide" tabIndex={0} role="region" aria-label="Family tree, scrolls sideways on a narrow screen">
+      <div ref={holder} class="wide" tabIndex={0} role="group" aria-label="Family tree, scrolls sideways on a narrow screen">
         <svg role="img" viewBox={`0 0 ${width} ${top + tree.rows * row + 4}`} width={width} height={top + tree.rows * row + 4}
           aria-label={`Family tree: the likeliest cause is ${fault.cause.level} ${fault.cause.id ?? ""}, chance ${chance(fault.cause.posterior)}.`}>
           {levels.map((level, i) => <text key={level} class="axis" x={x_of(i)} y={16}>{i > 1 ? `${level}s` : level}</text>)}
@@ -133,7 +133,7 @@ export function ImpressionStrip({ family, fault }: { family: Family; fault: Recu
             { head: "report", value: (row) => row.disc.report, show: (row) => row.disc.report && <a href={`/bench/${encodeURIComponent(row.disc.report)}`}>{row.disc.report}</a> },
           ]} />
       }>
-      <div ref={holder} class="wide" tabIndex={0} role="region" aria-label="Impressions, scrolls sideways on a narrow screen">
+      <div ref={holder} class="wide" tabIndex={0} role="group" aria-label="Impressions, scrolls sideways on a narrow screen">
         <svg role="img" viewBox={`0 0 ${width} ${floor + 48}`} width={width} height={floor + 48}
           aria-label={`Discs heard by impression. ${words} ${next ? `${next_words(next)}.` : ""}`}>
           {marked.map((value) => (
