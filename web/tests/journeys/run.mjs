@@ -1,0 +1,436 @@
+// Journeys of a listener and an engineer through the page, in a real Chromium against the program itself.
+//   run.mjs PROGRAM PAGES OUT
+// Pictures of every view are kept in OUT/pictures. The browser is CHROMIUM, or the distribution's.
+import assert from "node:assert/strict";
+import { spawn } from "node:child_process";
+import { mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { basename, join } from "node:path";
+import { chromium } from "playwright-core";
+import { fault_s, make_works } from "./works.mjs";
+import { long_side } from "./long_side.mjs";
+
+const [program, pages, out] = process.argv.slice(2);
+const pictures = join(out, "pictures");
+rmSync(pictures, { recursive: true, force: true });
+mkdirSync(pictures, { recursive: true });
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const password = "a long enough word";
+
+class Server {
+  async start(works, port = 0) {
+    this.said = "";
+    this.process = spawn(program, ["serve", "--works", works, "--port", String(port), "--pages", pages], { stdio: ["ignore", "pipe", "pipe"] });
+    this.process.stdout.on("data", (text) => (this.said += text));
+    this.process.stderr.on("data", (text) => (this.said += text));
+    this.ended = new Promise((done) => this.process.on("exit", done));
+    const url = await this.hears(/at (http:\/\/[^\s]+)/);
+    this.url = url.replace(/\/$/, "");
+    this.port = Number(new URL(url).port);
+  }
+  async hears(pattern) {
+    for (let tries = 0; tries < 300; ++tries) {
+      const found = pattern.exec(this.said);
+      if (found) return found[1];
+      assert.equal(this.process.exitCode, null, `the server ended: ${this.said}`);
+      await new Promise((done) => setTimeout(done, 50));
+    }
+    throw new Error(`the server did not say ${pattern}: ${this.said}`);
+  }
+  async end(signal = "SIGTERM") {
+    this.process.kill(signal);
+    await this.ended;
+  }
+}
+
+let passed = 0, failed = 0;
+const troubles = [];
+let pardon = false;
+const server = new Server();
+
+/** What a page says on its console, and whom it asks, is watched throughout. */
+function watch(page) {
+  page.on("console", (message) => {
+    if (message.type() === "error" && !pardon) troubles.push(`${page.url()}: ${message.text()}`);
+  });
+  page.on("pageerror", (error) => troubles.push(`${page.url()}: ${error}`));
+  page.on("request", (request) => {
+    if (!/^(data|blob):/.test(request.url()) && new URL(request.url()).origin !== server.url) troubles.push(`asked ${request.url()}`);
+  });
+  return page;
+}
+
+const began = Date.now();
+async function step(name, act) {
+  const from = Date.now();
+  try {
+    await act();
+    passed += 1;
+    console.log(`ok      ${name} (${((Date.now() - from) / 1000).toFixed(1)} s)`);
+  } catch (error) {
+    failed += 1;
+    console.log(`FAILED  ${name}\n${error.stack}`);
+    if (page) await page.screenshot({ path: join(pictures, `failed-${failed}.png`), fullPage: true }).catch(() => {});
+  }
+}
+
+const works = make_works(program, out);
+console.log(`works made (${((Date.now() - began) / 1000).toFixed(1)} s)`);
+await server.start(works.works);
+const browser = await chromium.launch({
+  executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+  args: ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"],
+});
+const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, permissions: ["clipboard-read", "clipboard-write"] });
+context.setDefaultTimeout(15000);
+// What is really played: every buffer that is started is kept, samples and all.
+await context.addInitScript(() => {
+  globalThis.played = [];
+  const start = AudioBufferSourceNode.prototype.start;
+  AudioBufferSourceNode.prototype.start = function (...when) {
+    const { buffer } = this;
+    globalThis.played.push({ loop: this.loop, rate_Hz: buffer.sampleRate, left: Array.from(buffer.getChannelData(0)), channels: buffer.numberOfChannels });
+    return start.apply(this, when);
+  };
+});
+let page = watch(await context.newPage());
+const heading = () => page.locator("h1").innerText();
+const open = async (path) => {
+  await page.goto(server.url + path);
+  await page.locator("main h1").waitFor();
+};
+const picture = (name) => page.screenshot({ path: join(pictures, `${name}.png`), fullPage: true });
+const ask = (path) => page.evaluate(async (asked) => (await fetch(asked)).json(), path);
+
+let report = null;
+
+await step("the one-time link makes the first account", async () => {
+  const link = await server.hears(/(http:\S+#first=\S+)/);
+  await page.goto(link);
+  await page.getByLabel("Name").fill("foreman");
+  await page.getByLabel(/^Password/).fill(password);
+  await picture("first-account");
+  await page.getByRole("button", { name: "Make the first account" }).click();
+  await page.getByRole("heading", { name: "Tarnholt Pressings" }).waitFor();
+  await picture("line");
+});
+
+await step("a wrong password is refused in words, the right one lets in", async () => {
+  await page.getByRole("button", { name: "Sign out" }).click();
+  await page.getByLabel("Name").fill("foreman");
+  await page.getByLabel("Password").fill("not the word at all");
+  pardon = true;
+  await page.getByRole("button", { name: "Sign in" }).click();
+  await page.getByRole("alert").waitFor();
+  pardon = false;
+  await picture("sign-in");
+  await page.getByLabel("Password").fill(password);
+  await page.getByRole("button", { name: "Sign in" }).click();
+  await page.getByRole("heading", { name: "Tarnholt Pressings" }).waitFor();
+});
+
+await step("captures are dropped, several at once, with progress on each; a text is refused", async () => {
+  await open("/bench");
+  const files = works.captures.map(({ file }) => ({ name: basename(file), bytes: readFileSync(file).toString("base64") }));
+  const data = await page.evaluateHandle((all) => {
+    const transfer = new DataTransfer();
+    for (const { name, bytes } of all) transfer.items.add(new File([Uint8Array.from(atob(bytes), (one) => one.charCodeAt(0))], name, { type: "audio/wav" }));
+    return transfer;
+  }, files);
+  await page.dispatchEvent(".drop", "drop", { dataTransfer: data });
+  const brought = page.getByRole("list", { name: "Captures brought" }).locator("li");
+  assert.equal(await brought.count(), works.captures.length);
+  await page.locator("progress").first().waitFor();
+  await picture("bench-progress");
+  pardon = true;
+  await page.getByLabel("Recordings").setInputFiles({ name: `${works.captures[0].ticket}_B.wav`, mimeType: "audio/wav", buffer: Buffer.from("no recording at all") });
+  await page.locator(".jobs .error").first().waitFor();
+  pardon = false;
+});
+
+await step("the server is killed in mid-analysis: the page says so, comes back, and every capture is heard", async () => {
+  await page.waitForFunction(async () => (await (await fetch("/api/uploads")).json()).uploads.length <= 1, null, { timeout: 30000 });
+  pardon = true;
+  await server.end("SIGKILL");
+  await page.getByText("The server does not answer").first().waitFor();
+  await picture("server-gone");
+  await server.start(works.works, server.port);
+  await page.getByText("The server does not answer").first().waitFor({ state: "detached", timeout: 20000 });
+  pardon = false;
+  await page.waitForFunction(async (wanted) => {
+    const { jobs } = await (await fetch("/api/jobs?limit=50")).json();
+    return jobs.filter((job) => job.kind === "hear" && job.state === "done").length >= wanted;
+  }, works.captures.length, { timeout: 90000, polling: 500 });
+  const brought = page.getByRole("list", { name: "Captures brought" });
+  await brought.getByText(/within limits|outside limits/).nth(works.captures.length - 1).waitFor();
+  await picture("bench-home");
+});
+
+await step("a heard side opens: verdict, reasons, portrait, all within a second", async () => {
+  const { plays } = await ask(`/api/sides/${works.side}/plays?order=impression&limit=50`);
+  assert.equal(plays.length, works.captures.length);
+  const hurt = plays.find((play) => play.impression[0] === 120);
+  report = hurt.report;
+  await page.goto("about:blank");
+  await page.goto(`${server.url}/bench/${report}`);
+  await page.locator(".portrait canvas").first().waitFor();
+  await page.waitForFunction(() => performance.getEntriesByName("portrait").length > 0);
+  const first_ms = await page.evaluate(() => {
+    const [entry] = performance.getEntriesByName("portrait");
+    return entry.startTime + entry.duration;
+  });
+  console.log(`        first useful picture after ${first_ms.toFixed(0)} ms`);
+  assert.ok(first_ms < 1000, `${first_ms} ms`);
+  assert.match(await heading(), /limits/);
+  const told = await ask(`/api/plays/${report}/portrait`);
+  const near = told.faults.find((fault) => Math.abs(fault.programme_s - fault_s) < 0.02);
+  assert.ok(near, "the fault that was pressed is found");
+  await page.waitForTimeout(300);
+  await picture("bench-light");
+});
+
+await step("the portrait shows the fault where it lies, disc and stamper mirrored", async () => {
+  const told = await ask(`/api/plays/${report}/portrait`);
+  const fault = told.faults.find((one) => Math.abs(one.programme_s - fault_s) < 0.02);
+  const dark_at = (x_way) => page.evaluate(([angle_deg, radius_m, edge_m, way]) => {
+    const canvas = document.querySelector(".portrait canvas"), pen = canvas.getContext("2d");
+    const density = canvas.width / canvas.clientWidth, half = canvas.clientHeight / 2;
+    const reach = (radius_m * (half - 34)) / edge_m, turned = (angle_deg * Math.PI) / 180;
+    const x = canvas.clientWidth / 2 + way * reach * Math.sin(turned), y = half - reach * Math.cos(turned);
+    const [red, green, blue] = pen.getImageData(Math.round(x * density), Math.round(y * density), 1, 1).data;
+    return Math.max(red, green, blue);
+  }, [fault.angle_deg, fault.radius_m, told.shape.edge_radius_m, x_way]);
+  // A pop is a ring: its middle is open, so its rim is looked at by clicking it instead.
+  const box = await page.locator(".portrait-above").boundingBox();
+  const half = box.height / 2, reach = (fault.radius_m * (half - 34)) / told.shape.edge_radius_m, turned = (fault.angle_deg * Math.PI) / 180;
+  const at = (way) => ({ x: box.width / 2 + way * reach * Math.sin(turned), y: half - reach * Math.cos(turned) });
+  await page.locator(".portrait-above").click({ position: at(-1) });
+  await page.getByRole("heading", { name: /at 0:07\.3/ }).waitFor();
+  await page.getByLabel("Stamper", { exact: true }).check();
+  await page.keyboard.press("Home");
+  await page.locator(".portrait-above").click({ position: at(1) });
+  await page.getByRole("heading", { name: /at 0:07\.3/ }).waitFor();
+  await picture("bench-stamper");
+  await page.getByLabel("Disc", { exact: true }).check();
+  assert.equal(typeof (await dark_at(-1)), "number");
+});
+
+/** Samples of a 16-bit WAV's first channel. */
+const left_of = (bytes) => {
+  const at = bytes.indexOf("data") + 8, samples = [];
+  for (let i = at; i + 3 < bytes.length; i += 4) samples.push(bytes.readInt16LE(i) / 32768);
+  return samples;
+};
+
+await step("a fault is heard: the looped sound is the capture's own, sample by sample, and the difference holds the fault", async () => {
+  await page.evaluate(() => (globalThis.played = []));
+  await page.locator("h1").click();
+  await page.keyboard.press("Space");
+  await page.getByRole("button", { name: "Stop", exact: true }).waitFor();
+  const played = await page.evaluate(() => globalThis.played);
+  assert.equal(played.length, 3, "capture, cut and difference in step");
+  const told = await ask(`/api/plays/${report}/portrait`);
+  const fault = told.faults.find((one) => Math.abs(one.programme_s - fault_s) < 0.02);
+  const from_s = Math.max(0, Math.min(fault.capture_s - 1, told.duration_s - 2));
+  const levels = {};
+  for (const [i, sound] of ["capture", "cut", "difference"].entries()) {
+    const address = `/api/plays/${report}/audio?sound=${sound}&from_s=${from_s.toFixed(6)}&to_s=${(from_s + 2).toFixed(6)}`;
+    const bytes = Buffer.from(await page.evaluate(async (asked) => {
+      const all = new Uint8Array(await (await fetch(asked)).arrayBuffer());
+      return Array.from(all);
+    }, address));
+    const samples = left_of(bytes), heard = played[i];
+    assert.ok(heard.loop && heard.rate_Hz === 48000 && heard.channels === 2);
+    assert.equal(heard.left.length, samples.length);
+    const edge = 800;
+    for (let j = edge; j < samples.length - edge; ++j) assert.ok(Math.abs(heard.left[j] - samples[j]) < 1 / 32768, `${sound}, sample ${j}`);
+    assert.ok(Math.abs(heard.left[0]) < 1e-4, "a loop's end does not click");
+    const peak = (from, to) => samples.slice(from, to).reduce((most, one) => Math.max(most, Math.abs(one)), 0);
+    const middle = Math.round((fault.capture_s - from_s) * 48000);
+    levels[sound] = { at: peak(middle - 480, middle + 960), before: peak(edge, middle - 4800) };
+  }
+  assert.ok(levels.difference.at > 8 * levels.difference.before, `the fault stands in the difference: ${JSON.stringify(levels)}`);
+  assert.ok(levels.difference.before < 0.2 * levels.capture.before, `the programme is gone from it: ${JSON.stringify(levels)}`);
+  await page.keyboard.press("3");
+  assert.ok(await page.getByLabel("Difference", { exact: true }).isChecked());
+  await page.keyboard.press("m");
+  assert.equal(await page.getByLabel("Channels").inputValue(), "left");
+  await page.keyboard.press("+");
+  await page.getByText("Level −3").waitFor();
+  await picture("bench-hearing");
+  await page.keyboard.press("Space");
+  await page.getByRole("button", { name: /^Hear this/ }).waitFor();
+});
+
+await step("arrow keys go from fault to fault; the listener agrees, and a second browser sees it live", async () => {
+  const second = watch(await context.newPage());
+  await second.goto(`${server.url}/bench/${report}`);
+  await second.getByText(/listeners agreed with 0/).waitFor();
+  await page.keyboard.press("ArrowLeft");
+  const before = await page.locator(".chosen-fault h2").innerText();
+  await page.keyboard.press("ArrowRight");
+  assert.notEqual(await page.locator(".chosen-fault h2").innerText(), before);
+  await page.keyboard.press("a");
+  await page.getByText(/^Agreed with/).waitFor();
+  await page.getByText(/listeners agreed with 1/).waitFor();
+  await second.getByText(/listeners agreed with 1/).waitFor();
+  await second.close();
+});
+
+await step("a fault is added by a key while the side plays, and what is tapped is kept", async () => {
+  await page.keyboard.press("s");
+  await page.getByRole("button", { name: "Stop the side" }).waitFor();
+  await page.waitForTimeout(1200);
+  await page.keyboard.press("t");
+  await page.getByRole("heading", { name: "Tapped, not yet kept" }).waitFor();
+  await page.keyboard.press("s");
+  await picture("bench-tapped");
+  await page.getByRole("button", { name: "Keep 1 tap" }).click();
+  await page.getByText(/They added 1|agreed with 2/).waitFor();
+});
+
+await step("single keys can be turned off", async () => {
+  await page.getByText("Keys", { exact: true }).click();
+  await page.getByLabel("Single keys act").uncheck();
+  const before = await page.locator(".chosen-fault h2").innerText();
+  await page.locator("h1").click();
+  await page.keyboard.press("ArrowLeft");
+  assert.equal(await page.locator(".chosen-fault h2").innerText(), before);
+  await page.getByLabel("Single keys act").check();
+});
+
+await step("units change to inches everywhere and back", async () => {
+  await page.getByLabel("Units").selectOption("inch");
+  await page.getByText(/\d in from the centre/).waitFor();
+  await page.getByLabel("Units").selectOption("metric");
+  await page.getByText(/\d mm from the centre/).waitFor();
+});
+
+await step("the contact sheet by stamper; two discs are laid over one another", async () => {
+  await open(`/side/${works.side}`);
+  await page.locator(".sheet canvas").nth(works.captures.length - 1).waitFor();
+  await picture("contact-sheet");
+  const group = page.locator(".sheet-group").filter({ hasText: works.stampers[1] });
+  await group.getByRole("checkbox").nth(0).check();
+  await group.getByRole("checkbox").nth(1).check();
+  await page.getByRole("button", { name: "Lay two over one another" }).click();
+  await page.getByRole("heading", { name: /same place on both/ }).waitFor();
+  await page.getByText("Filled dots").waitFor();
+  assert.match(await heading(), /^[1-9]\d* faults? at/);
+  await page.waitForTimeout(200);
+  await picture("overlay");
+});
+
+await step("the trace names the stamper; the suspect range is held and let go again", async () => {
+  await open(`/trace/${works.side}`);
+  await page.waitForFunction(async (side) => (await (await fetch(`/api/sides/${side}/trace`)).json()).state === "current", works.side, { timeout: 30000, polling: 500 });
+  await page.getByText("Made from the record as it stands").waitFor();
+  await page.getByRole("button", { name: /^Hold impressions/ }).waitFor();
+  assert.match(await heading(), new RegExp(`at 0:07, side A: .*(${works.stampers[1]}|mounting M-)`));
+  await page.waitForTimeout(200);
+  await picture("trace-light");
+  await page.getByRole("button", { name: /^Hold impressions/ }).click();
+  await page.getByText(/discs? held/).waitFor();
+  const held = (await ask(`/api/runs/${works.production}`)).holds.length;
+  assert.ok(held >= 1);
+  await page.getByRole("region", { name: "Held now" }).waitFor();
+  await picture("trace-held");
+  await page.getByRole("button", { name: "Take back the hold" }).click();
+  await page.getByRole("button", { name: /^Hold impressions/ }).waitFor();
+  assert.equal((await ask(`/api/runs/${works.production}`)).holds.length, held - 1);
+});
+
+await step("any number is found, by key, and its page opens", async () => {
+  await page.getByRole("combobox").fill(works.stampers[0]);
+  await page.getByRole("option").first().waitFor();
+  await page.keyboard.press("ArrowDown");
+  await page.keyboard.press("Enter");
+  await page.getByRole("heading", { name: works.stampers[0], level: 1 }).waitFor();
+  await picture("part");
+  for (const [path, name] of [[`/title/${works.title}`, "title"], [`/run/${works.production}`, "run"], [`/disc/${works.production}/120`, "disc"], [`/order/${works.order}`, "order"], ["/accounts", "accounts"]]) {
+    await open(path);
+    await page.waitForTimeout(150);
+    await picture(name);
+  }
+});
+
+await step("a table is copied as CSV", async () => {
+  await open(`/bench/${report}`);
+  await page.getByRole("region", { name: "Faults", exact: true }).getByRole("button", { name: "Copy as CSV" }).click();
+  await page.getByText("Copied.").waitFor();
+  const copied = await page.evaluate(() => navigator.clipboard.readText());
+  assert.match(copied.split("\r\n")[0], /^no\.,time,kind,/);
+  assert.ok(copied.split("\r\n").length > 1);
+});
+
+const views = () => [
+  "/", "/bench", `/bench/${report}`, `/trace/${works.side}`, `/side/${works.side}`, `/title/${works.title}`, `/run/${works.production}`,
+  `/disc/${works.production}/120`, `/part/${works.stampers[1]}`, `/order/${works.order}`, `/thing/${works.production}`, "/accounts",
+];
+
+await step("WCAG 2.2 AA: axe finds nothing in any view, by day and by night", async () => {
+  const found = [];
+  for (const colorScheme of ["light", "dark"]) {
+    await page.emulateMedia({ colorScheme });
+    for (const view of views()) {
+      await open(view);
+      await page.waitForTimeout(250);
+      await page.evaluate(() => document.querySelectorAll("details").forEach((one) => (one.open = true)));
+      // By the debugger, not a script element: the page's own policy forbids those.
+      await page.evaluate(axe);
+      const result = await page.evaluate(() => globalThis.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
+      assert.ok(result.passes.length > 15, `${view} was not looked at`);
+      for (const one of result.violations) found.push(`${colorScheme} ${view}: ${one.id}: ${one.nodes.map((node) => node.html).slice(0, 2)}`);
+    }
+    if (colorScheme === "dark") {
+      await open(`/bench/${report}`);
+      await page.waitForTimeout(300);
+      await picture("bench-dark");
+    }
+  }
+  await page.emulateMedia({ colorScheme: "light" });
+  assert.deepEqual(found, []);
+});
+
+await step("nothing runs out of the page from 360 px to 4K, and the keyboard reaches the first act", async () => {
+  for (const [width, height] of [[360, 740], [820, 1180], [3840, 2160]]) {
+    await page.setViewportSize({ width, height });
+    for (const view of [`/bench/${report}`, `/trace/${works.side}`, "/bench", "/", `/run/${works.production}`]) {
+      await open(view);
+      await page.waitForTimeout(150);
+      const over = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+      assert.ok(over <= 0, `${view} at ${width}: ${over} px`);
+    }
+    await open(`/bench/${report}`);
+    await page.waitForTimeout(250);
+    await picture(`bench-${width}`);
+  }
+  await page.setViewportSize({ width: 1440, height: 900 });
+  await open(`/bench/${report}`);
+  let reached = false;
+  for (let i = 0; i < 60 && !reached; ++i) {
+    await page.keyboard.press("Tab");
+    reached = await page.evaluate(() => /^Hear this/.test(document.activeElement?.textContent ?? ""));
+  }
+  assert.ok(reached, "Tab reaches the button that plays");
+});
+
+await step("the portrait of a 20-minute side is drawn in less than 300 ms", async () => {
+  await page.route(`**/api/plays/${report}/portrait`, (route) => route.fulfill({ json: long_side(report) }));
+  await open(`/bench/${report}`);
+  await page.waitForFunction(() => performance.getEntriesByName("portrait").length > 0);
+  await page.waitForTimeout(300);
+  const times = await page.evaluate(() => performance.getEntriesByName("portrait").map((entry) => entry.duration));
+  console.log(`        portrait ${times.map((one) => one.toFixed(0)).join(", ")} ms`);
+  await picture("bench-long-side");
+  assert.ok(Math.max(...times) < 300, String(times));
+  await page.unroute(`**/api/plays/${report}/portrait`);
+});
+
+await step("the page broke none of the server's policies and asked nobody else", async () => assert.deepEqual(troubles, []));
+
+await browser.close();
+await server.end();
+writeFileSync(join(out, "server.txt"), server.said);
+console.log(`${passed} passed, ${failed} failed, ${((Date.now() - began) / 1000).toFixed(0)} s; pictures in ${pictures}`);
+process.exit(failed === 0 && passed > 0 ? 0 : 1);
