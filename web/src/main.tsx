@@ -63,13 +63,14 @@ function Signed({ session }: { session: Session }) {
     [session, line.data?.zone, line.data?.works, system],
   );
   const what = place.path[0] ?? "";
+  const order = line.data?.orders.find((one) => (what === "order" && one.code === place.path[1]) || (what === "title" && one.title === place.path[1])) ?? null;
   useEffect(() => {
     const subject = [place.path[1], what].filter(Boolean).join(" · ");
     document.title = [subject, line.data?.works || "goodside"].filter(Boolean).join(" · ");
   }, [place, line.data?.works]);
   return (
     <SettingsContext.Provider value={settings}>
-      <Line line={line.data} here={what === "station" ? (place.path[1] ?? "") : (station_of[what] ?? "")} session={session} />
+      <Line line={line.data} here={what === "station" ? (place.path[1] ?? "") : (station_of[what] ?? "")} session={session} order={order} />
       {lost && <p class="problem lost" role="alert">The server does not answer. What is shown may be old; the page tries again by itself.</p>}
       <Guard key={place.path.join("/")}><View place={place} line={line.data} /></Guard>
     </SettingsContext.Provider>

@@ -1,5 +1,5 @@
 import { useEffect, useRef, useState } from "preact/hooks";
-import { api, type Hit, type LineNow, path, type Session, type StationName } from "../api";
+import { api, type Hit, type LineNow, type OrderStanding, path, type Session, type StationName } from "../api";
 import { Shape, state_words } from "../parts/State";
 import { go, href } from "../router";
 import { use_settings } from "../settings";
@@ -9,8 +9,17 @@ const homes: Record<StationName, string> = {
   metal: "/station/metal", compound: "/station/compound", press: "/station/press", bench: "/bench", store: "/station/store", dispatch: "/station/dispatch",
 };
 
+/** Where an order stands: the first station that still has something to do for it. */
+export function station_of_order(order: OrderStanding): StationName {
+  const { counts, heard } = order;
+  if (order.impressions === 0) return "metal";
+  if (heard.waiting > 0) return "bench";
+  if (order.done < order.quantity) return "press";
+  return counts.suspect > 0 || counts.good_stock > 0 ? "store" : "dispatch";
+}
+
 /** The line across the top: one continuous groove, a mark for each station with what waits and the worst state there. */
-export function Line({ line, here, session }: { line: LineNow | null; here: string; session: Session }) {
+export function Line({ line, here, session, order }: { line: LineNow | null; here: string; session: Session; order: OrderStanding | null }) {
   const { system, set_system } = use_settings();
   const stations = line?.stations ?? (["metal", "compound", "press", "bench", "store", "dispatch"] as StationName[])
     .map((station) => ({ station, waiting: 0, waiting_for: "", state: "unknown" as const, detail: [] }));
@@ -39,6 +48,7 @@ export function Line({ line, here, session }: { line: LineNow | null; here: stri
                 <span class="station-mark"><Shape state={one.state} size="1.25em" /></span>
                 <span class="station-name">{capital(one.station)}</span>
                 <span class="station-waits">{one.waiting > 0 ? `${one.waiting} ${one.waiting_for}` : "nothing waits"}</span>
+                {order && station_of_order(order) === one.station && <span class="order-mark">◆ {order.code}</span>}
                 <span class="unseen">, worst state: {state_words[one.state]}</span>
               </a>
             </li>

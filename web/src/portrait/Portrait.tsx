@@ -40,7 +40,7 @@ export function Portrait(props: PortraitProps) {
   const sitting = useMemo(
     () => sit(props.report, {
       view: props.view, landmark_angle_deg: props.landmark_angle_deg ?? 0, shrinkage: props.shrinkage ?? 0,
-      system: props.system, size, width: wide, small: false,
+      system: props.system, size, width: wide,
     }),
     [props.report, props.view, props.landmark_angle_deg, props.shrinkage, props.system, size, wide],
   );

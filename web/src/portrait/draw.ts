@@ -18,8 +18,6 @@ export interface PortraitOptions {
   /** CSS pixels: the height, and the width, which may leave room for words beside the disc. */
   size: number;
   width: number;
-  /** Without words and figures, for a contact sheet. */
-  small: boolean;
 }
 
 /** What the parts of one portrait share. */
@@ -60,7 +58,7 @@ export function offset_magnification(report: HeardSide): number {
 }
 
 export function sit(report: HeardSide, options: PortraitOptions): Sitting {
-  const margin = options.small ? 2 : 34;
+  const margin = 34;
   return {
     report,
     options,
@@ -83,7 +81,9 @@ export function has_place(fault: Fault): fault is Fault & { radius_m: number; an
 
 export function mark_of(sitting: Sitting, fault: Fault & { radius_m: number; angle_deg: number }) {
   const at = place(sitting.view, fault.radius_m, fault.angle_deg);
-  const size = mark_radius(fault.peak_dB) * crowding(sitting.report.faults.length) * (sitting.options.small ? 0.45 : 1);
+  // On paper the disc has a radius of 312 units; marks shrink and grow with it, as far as they stay legible.
+  const drawn = (sitting.view.units_per_m * sitting.side.edge_radius_m) / 312;
+  const size = mark_radius(fault.peak_dB) * crowding(sitting.report.faults.length) * Math.min(Math.max(drawn, 0.7), 1.6);
   const { centre } = sitting.view;
   return { at, size, inwards_rad: Math.atan2(centre.y - at.y, centre.x - at.x) };
 }
@@ -108,22 +108,20 @@ export function draw_portrait(pen: CanvasRenderingContext2D, sitting: Sitting, c
   draw_noise(pen, sitting, colours);
   draw_label(pen, sitting, colours);
   draw_notch(pen, sitting, colours);
-  const plates: Plate[] = options.small ? [] : draw_directions(pen, sitting, colours);
+  const plates: Plate[] = draw_directions(pen, sitting, colours);
   const stands = standing(sitting.report);
   if (stands === "not_this_cut") return draw_refusal(pen, sitting, colours, ["not laid", "over the cut"]);
   if (stands === "unjudged" && sitting.report.faults.every((fault) => !has_place(fault)))
     return draw_refusal(pen, sitting, colours, ["heard", "without its cut"]);
-  if (!options.small) draw_rings(pen, sitting, colours);
+  draw_rings(pen, sitting, colours);
   draw_offset(pen, sitting, colours);
   for (const pattern of sitting.report.patterns) draw_pattern(pen, sitting, colours, pattern);
   for (const index of [...sitting.worst].reverse()) {
     const fault = sitting.report.faults[index] as Fault;
     if (has_place(fault)) draw_mark(pen, fault.kind, mark_of(sitting, fault), colours);
   }
-  if (!options.small) {
-    draw_fault_numbers(pen, sitting, colours, plates);
-    draw_ring_figures(pen, sitting, colours, plates);
-  }
+  draw_fault_numbers(pen, sitting, colours, plates);
+  draw_ring_figures(pen, sitting, colours, plates);
 }
 
 function circle(pen: CanvasRenderingContext2D, at: Point, size: number): void {
@@ -230,10 +228,10 @@ const on_page = (view: DiscView, angle: number, size: number): Point => ({
   y: view.centre.y + size * Math.sin(angle),
 });
 
-function draw_notch(pen: CanvasRenderingContext2D, { side: shape, view, options }: Sitting, colours: Palette): void {
+function draw_notch(pen: CanvasRenderingContext2D, { side: shape, view }: Sitting, colours: Palette): void {
   const edge = shape.edge_radius_m * view.units_per_m;
   const angle = page_angle_rad(view, 0);
-  const deep = options.small ? 5 : 11, half = (options.small ? 3.5 : 8) / edge;
+  const deep = 11, half = 8 / edge;
   const corners = [on_page(view, angle - half, edge + 1), on_page(view, angle, edge - deep), on_page(view, angle + half, edge + 1)];
   pen.beginPath();
   corners.forEach((corner, i) => (i === 0 ? pen.moveTo(corner.x, corner.y) : pen.lineTo(corner.x, corner.y)));
@@ -308,8 +306,7 @@ function arrow_head(pen: CanvasRenderingContext2D, from: Point, to: Point, head:
   pen.fill();
 }
 
-function draw_refusal(pen: CanvasRenderingContext2D, { view, side: shape, options }: Sitting, colours: Palette, lines: string[]): void {
-  if (options.small) return;
+function draw_refusal(pen: CanvasRenderingContext2D, { view, side: shape }: Sitting, colours: Palette, lines: string[]): void {
   const above = ((shape.label_radius_m + shape.hole_radius_m) / 2) * view.units_per_m;
   pen.font = font(15, true);
   pen.fillStyle = colours.ink;
@@ -325,16 +322,15 @@ function draw_offset(pen: CanvasRenderingContext2D, sitting: Sitting, colours: P
   if (enlarged <= 0 || eccentricity_m === null || eccentricity_direction_deg === null) return;
   const tip = place(view, eccentricity_m * enlarged, eccentricity_direction_deg);
   const reach = Math.hypot(tip.x - view.centre.x, tip.y - view.centre.y);
-  const head = Math.min(options.small ? 5 : 11, reach);
+  const head = Math.min(11, reach);
   const back = reach > 0 ? 1 - (0.7 * head) / reach : 0;
   pen.strokeStyle = colours.copper;
-  pen.lineWidth = options.small ? 1.5 : 2.5;
+  pen.lineWidth = 2.5;
   pen.beginPath();
   pen.moveTo(view.centre.x, view.centre.y);
   pen.lineTo(view.centre.x + (tip.x - view.centre.x) * back, view.centre.y + (tip.y - view.centre.y) * back);
   pen.stroke();
   arrow_head(pen, view.centre, tip, head, colours.copper);
-  if (options.small) return;
   if (eccentricity_sigma_m !== null) {
     pen.lineWidth = 1.2;
     circle(pen, tip, Math.max(2 * eccentricity_sigma_m * enlarged * view.units_per_m, 1));
@@ -354,20 +350,20 @@ function draw_offset(pen: CanvasRenderingContext2D, sitting: Sitting, colours: P
   pen.fillText(`drawn × ${enlarged}`, view.centre.x, first + 17);
 }
 
-function pattern_stroke(pen: CanvasRenderingContext2D, colours: Palette, small: boolean): void {
+function pattern_stroke(pen: CanvasRenderingContext2D, colours: Palette): void {
   pen.strokeStyle = colours.ground;
-  pen.lineWidth = small ? 3 : 6;
+  pen.lineWidth = 6;
   pen.stroke();
   pen.strokeStyle = colours.copper;
-  pen.lineWidth = small ? 1.5 : 3;
+  pen.lineWidth = 3;
   pen.stroke();
 }
 
 function draw_pattern(pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette, pattern: Pattern): void {
   if (pattern.angle_deg === null) return;
-  const { side, view, options } = sitting;
+  const { side, view } = sitting;
   // A few turns are narrower than a mark: the drawing reaches past the faults on either side.
-  const past_m = (pattern.kind === "radial" ? 24 : 4) * (options.small ? 0.3 : 1) / view.units_per_m;
+  const past_m = (pattern.kind === "radial" ? 24 : 4) / view.units_per_m;
   const outer_m = Math.min(groove_radius_m(side, pattern.first_revolution) + past_m, side.edge_radius_m);
   const inner_m = Math.max(groove_radius_m(side, pattern.last_revolution + 1) - past_m, side.label_radius_m);
   pen.beginPath();
@@ -375,7 +371,7 @@ function draw_pattern(pen: CanvasRenderingContext2D, sitting: Sitting, colours: 
     const from = place(view, outer_m, pattern.angle_deg), to = place(view, inner_m, pattern.angle_deg);
     pen.moveTo(from.x, from.y);
     pen.lineTo(to.x, to.y);
-    pattern_stroke(pen, colours, options.small);
+    pattern_stroke(pen, colours);
   } else if (pattern.kind === "arc" || pattern.kind === "patch") {
     const half_deg = Math.max(pattern.angle_span_deg ?? 0, 4) / 2;
     const one = page_angle_rad(view, pattern.angle_deg - half_deg), other = page_angle_rad(view, pattern.angle_deg + half_deg);
@@ -383,7 +379,7 @@ function draw_pattern(pen: CanvasRenderingContext2D, sitting: Sitting, colours: 
     pen.arc(view.centre.x, view.centre.y, outer_m * view.units_per_m, from, to);
     pen.arc(view.centre.x, view.centre.y, inner_m * view.units_per_m, to, from, true);
     pen.closePath();
-    pattern_stroke(pen, colours, options.small);
+    pattern_stroke(pen, colours);
   }
 }
 

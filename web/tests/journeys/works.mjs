@@ -1,5 +1,5 @@
 // The demo's works for the journeys: one title of Tarnholt, two stampers of one mother, of which the second was hurt
-// before its first disc; captures made by the played-side simulator.
+// before its first disc, at two places; captures made by the played-side simulator.
 import { execFileSync } from "node:child_process";
 import { mkdirSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
@@ -66,7 +66,7 @@ export function make_works(program, folder) {
   const back = add(`part kind=stamper side=${other} origin=bought state=ready`);
   const batch = add("batch material=vinyl colour=black mass=80_kg");
   const press = add("press name=Press_1");
-  works_run(`mount ${press} --a ${stampers[0]} --b ${back} --counter 1000`);
+  const mounting = code(`mount ${press} --a ${stampers[0]} --b ${back} --counter 1000`, /\bM-\d+-[A-Z0-9]\b/);
   const test = add(`run order=${order} press=${press} purpose=test`);
   works_run(`press ${test} 3 --batch ${batch}`);
   const approval = code(`ticket ${test} 2`, /\bS-\d+-[A-Z0-9]\b/);
@@ -74,14 +74,15 @@ export function make_works(program, folder) {
   works_run(`approve ${order} approved --ticket ${approval}`);
   const production = add(`run order=${order} press=${press}`);
   works_run(`press ${production} 100 --batch ${batch}`);
+  works_run(`unmount ${mounting} --counter 1110`);
   works_run(`mount ${press} --a ${stampers[1]} --b ${back} --counter 1110 --reason stamper_changed`);
   works_run(`press ${production} 100 --batch ${batch}`);
   const captures = [[20, false], [70, false], [120, true], [150, true], [190, true]].map(([impression, hurt], i) => {
     const ticket = code(`ticket ${production} ${impression} --reason every_50th`, /\bS-\d+-[A-Z0-9]\b/);
     const file = join(folder, "captures", `${ticket}_A.wav`);
-    const own = ["--fault", `tick@${(2.1 + 1.7 * i).toFixed(1)}s,peak=-14`];
+    const own = ["--fault", `tick@${(1.5 + 1.3 * i).toFixed(1)}s,peak=-14`];
     run("play", cut, "--out", file, "--format", "7in-45", "--pitch", "0.2mm", "--rate", "48kHz", "--noise", "-62", "--offset", "0.05mm", "--seed", String(i + 1),
-      ...own, ...(hurt ? ["--fault", `pop@${fault_s}s,peak=-8`] : []));
+      ...own, ...(hurt ? ["--fault", `pop@${fault_s}s,peak=-8`, "--fault", "tick@10.1s,peak=-10"] : []));
     return { ticket, impression, file, hurt };
   });
   return { works, captures, title, side, order, production, stampers, mother };

@@ -95,7 +95,7 @@ const heard = (faults: Fault[]): HeardSide => ({
   alignment: null, levels: { third_octave: [], balance_dB: null, separation_dB: null, high_loss_dB_per_m: null },
   wow: { once_per_rev_peak: null, weighted_2sigma: null, curve: null }, noise: { weighted_dB: null, rumble_dB: null, hum_dB: null }, undetermined: [], remarks: [],
 });
-const options = { view: "disc" as View, landmark_angle_deg: 0, shrinkage: 0, system: "metric" as const, size: 600, width: 600, small: false };
+const options = { view: "disc" as View, landmark_angle_deg: 0, shrinkage: 0, system: "metric" as const, size: 600, width: 600 };
 
 describe("marks", () => {
   it("grow with loudness from 3.5 at -40 dB to 10 at full scale, as on paper", () => {

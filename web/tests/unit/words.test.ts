@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import type { Fault } from "../../src/contracts";
 import { compare, csv_of } from "../../src/parts/Table";
 import { ranges } from "../../src/parts/plot";
-import { home_of } from "../../src/line/Line";
+import { home_of, station_of_order } from "../../src/line/Line";
 import { href, place_of } from "../../src/router";
 import { show_value } from "../../src/subjects/fields";
 import { chance, clock_ms, clock_s, count, degrees, fixed, instant, radius, signed, small_length, worst_first } from "../../src/units";
@@ -88,6 +88,16 @@ describe("order and places", () => {
     const to = href("disc", "R/1 ä", 7);
     expect(place_of({ pathname: to, search: "?fault=3" })).toMatchObject({ path: ["disc", "R/1 ä", "7"] });
     expect(place_of({ pathname: "/%zz", search: "" }).path).toEqual(["%zz"]);
+  });
+
+  it("an order stands at the first station that still has something to do for it", () => {
+    const counts = { pressed: 0, edge_finished: 0, in_sample: 0, good_stock: 0, suspect: 0, packed: 0, shipped: 0, scrap: 0, unaccounted: 0 };
+    const order = (more: object) => station_of_order({ impressions: 310, quantity: 300, done: 300, counts, heard: { waiting: 0, good: 2, bad: 0 }, ...more } as Parameters<typeof station_of_order>[0]);
+    expect(order({ impressions: 0, done: 0 })).toBe("metal");
+    expect(order({ done: 200 })).toBe("press");
+    expect(order({ done: 200, heard: { waiting: 1, good: 0, bad: 0 } })).toBe("bench");
+    expect(order({ counts: { ...counts, good_stock: 300 } })).toBe("store");
+    expect(order({ counts: { ...counts, packed: 300 } })).toBe("dispatch");
   });
 
   it("whatever is found has a page", () => {
