@@ -15,7 +15,7 @@ const roles: readonly { role: Role; may: string }[] = [
 export function Accounts() {
   const { session } = use_settings();
   return (
-    <main id="main" class="desk">
+    <main id="main" tabIndex={-1} class="desk">
       <header class="subject"><h1>{session.name}</h1><p class="counts">{session.roles.join(", ") || "no role yet"}</p></header>
       <OwnPassword />
       {may(session, "engineer") && <Everybody />}

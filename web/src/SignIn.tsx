@@ -25,7 +25,7 @@ export function SignIn({ session, on_in }: { session: Session; on_in: (session: 
     }
   };
   return (
-    <main id="main" class="sign-in">
+    <main id="main" tabIndex={-1} class="sign-in">
       <h1>{first ? "The first account" : "Sign in"}</h1>
       {first && <p>This link works once. The account that it makes may do everything, and makes the others.</p>}
       {session.first_start && token === null && <p class="problem">No account is there yet. Open the one-time link that the server printed when it started.</p>}

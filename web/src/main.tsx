@@ -1,5 +1,5 @@
 import { Component, type ComponentChildren, render } from "preact";
-import { useEffect, useMemo, useState } from "preact/hooks";
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { api, ApiError, type LineNow, path, type Session } from "./api";
 import { Accounts } from "./Accounts";
 import { Bench } from "./bench/Bench";
@@ -26,7 +26,7 @@ class Guard extends Component<{ children: ComponentChildren }, { broken: string 
   }
   render() {
     if (this.state.broken === null) return this.props.children;
-    return <main id="main" class="desk"><h1>This view could not be drawn</h1><p class="problem" role="alert">Our own fault: {this.state.broken}. Load the page anew, or open another view.</p></main>;
+    return <main id="main" tabIndex={-1} class="desk"><h1>This view could not be drawn</h1><p class="problem" role="alert">Our own fault: {this.state.broken}. Load the page anew, or open another view.</p></main>;
   }
 }
 
@@ -47,7 +47,7 @@ function View({ place, line }: { place: Place; line: LineNow | null }) {
     if (what === "disc" && other !== undefined) return <DiscPage run={one} impression={other} />;
     if (what === "overlay" && other !== undefined) return <Overlay one={one} other={other} />;
   }
-  return <main id="main" class="desk"><h1>No such page</h1><p><a href="/">To the line</a></p></main>;
+  return <main id="main" tabIndex={-1} class="desk"><h1>No such page</h1><p><a href="/">To the line</a></p></main>;
 }
 
 const station_of: Record<string, string> = { bench: "bench", side: "bench", overlay: "bench", trace: "bench", part: "metal", run: "press", order: "press" };
@@ -63,6 +63,13 @@ function Signed({ session }: { session: Session }) {
     [session, line.data?.zone, line.data?.works, system],
   );
   const what = place.path[0] ?? "";
+  const where = place.path.join("/");
+  // Another view begins at its top for those who hear the page, too.
+  const first = useRef(true);
+  useEffect(() => {
+    if (!first.current) document.getElementById("main")?.focus({ preventScroll: true });
+    first.current = false;
+  }, [where]);
   const order = line.data?.orders.find((one) => (what === "order" && one.code === place.path[1]) || (what === "title" && one.title === place.path[1])) ?? null;
   useEffect(() => {
     const subject = [place.path[1], what].filter(Boolean).join(" · ");
@@ -72,7 +79,7 @@ function Signed({ session }: { session: Session }) {
     <SettingsContext.Provider value={settings}>
       <Line line={line.data} here={what === "station" ? (place.path[1] ?? "") : (station_of[what] ?? "")} session={session} order={order} />
       {lost && <p class="problem lost" role="alert">The server does not answer. What is shown may be old; the page tries again by itself.</p>}
-      <Guard key={place.path.join("/")}><View place={place} line={line.data} /></Guard>
+      <Guard key={where}><View place={place} line={line.data} /></Guard>
     </SettingsContext.Provider>
   );
 }
@@ -93,7 +100,7 @@ function Page() {
     void ask();
     return () => clearTimeout(timer);
   }, []);
-  if (!session) return <main id="main" class="sign-in">{problem ? <p class="problem" role="alert">{problem}</p> : <Waiting what="the works" />}</main>;
+  if (!session) return <main id="main" tabIndex={-1} class="sign-in">{problem ? <p class="problem" role="alert">{problem}</p> : <Waiting what="the works" />}</main>;
   if (!session.signed_in) return <SignIn session={session} on_in={set_session} />;
   return <Signed session={session} />;
 }

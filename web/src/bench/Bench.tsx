@@ -7,14 +7,16 @@ import { Problem, Waiting } from "../parts/Notice";
 import { Shape, type State } from "../parts/State";
 import { Table } from "../parts/Table";
 import { save } from "../parts/Figure";
-import { listed_faults } from "../portrait/draw";
+import { palette_now } from "../colours";
+import { draw_portrait, listed_faults, portrait_words, type PortraitOptions, sit } from "../portrait/draw";
+import { SvgPen } from "../portrait/svg_pen";
 import { is_metal, type View, views } from "../portrait/geometry";
 import { Portrait } from "../portrait/Portrait";
 import { go, href } from "../router";
 import { may, use_settings } from "../settings";
 import {
   capital, clock_ms, clock_s, count, decibel, degrees, fixed, instant, per_cent, radius, signed, signed_decibel, small_length,
-  standing, type Standing, standing_words, worst_first,
+  standing, type Standing, standing_words, type UnitSystem, worst_first,
 } from "../units";
 import { ear_words, said_of, type Tap, tap_at } from "./ear";
 import { text_of } from "./BenchHome";
@@ -33,7 +35,7 @@ export function Bench({ report: code }: { report: string }) {
   const portrait = use_data<HeardSide>(path.portrait(code));
   const error = portrait.error ?? heard.error;
   if (!portrait.data || !heard.data)
-    return <main id="main" class="bench">{error ? <Problem error={error} again={portrait.again} /> : <Waiting what="the heard side" />}</main>;
+    return <main id="main" tabIndex={-1} class="bench">{error ? <Problem error={error} again={portrait.again} /> : <Waiting what="the heard side" />}</main>;
   return <HeardBench key={code} report={portrait.data} heard={heard.data} />;
 }
 
@@ -87,6 +89,7 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
   const may_judge = may(session, "listener", "engineer");
   const stands = standing(report);
   const tallest = use_tallest();
+  const portrait_options = { view, landmark_angle_deg: Number(landmark) || 0, shrinkage: Math.min(Math.max(Number(shrinkage) || 0, 0), 4.9) / 100 };
   const side_ends_s = report.duration_s;
 
   useEffect(() => write_taps(report.report, taps), [taps]);
@@ -128,11 +131,13 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
     if (player.playing === "side") player.stop();
     else if (heard.audio.capture) player.play_side(start_s, side_ends_s);
   };
-  const judge = async (opinion: "agree" | "disagree") => {
-    if (!chosen || !may_judge) return;
+  /** Of a fault, or of the verdict as a whole. */
+  const judge = async (opinion: "agree" | "disagree", fault: Fault | null) => {
+    if (!may_judge) return;
     try {
-      await api.post<Opinions>(path.opinions(report.report), { opinion, fault: chosen.id });
-      set_said(`${opinion === "agree" ? "Agreed" : "Disagreed"} with the ${chosen.kind} at ${clock_s(fault_time_s(report, chosen))}.`);
+      await api.post<Opinions>(path.opinions(report.report), fault ? { opinion, fault: fault.id } : { opinion });
+      const with_what = fault ? `the ${fault.kind} at ${clock_s(fault_time_s(report, fault))}` : "the verdict";
+      set_said(`${opinion === "agree" ? "Agreed" : "Disagreed"} with ${with_what}.`);
       set_problem(null);
       tell_changed();
     } catch (error) {
@@ -173,8 +178,8 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
     "1": () => player.choose_sound("capture"),
     "2": () => player.choose_sound("cut"),
     "3": () => player.choose_sound("difference"),
-    a: () => void judge("agree"),
-    d: () => void judge("disagree"),
+    a: () => void (chosen && judge("agree", chosen)),
+    d: () => void (chosen && judge("disagree", chosen)),
     t: tap,
     m: () => player.set_channels(after(Object.keys(channel_words) as Channels[], player.channels)),
     v: () => set_view(after(views, view)),
@@ -209,7 +214,7 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
   const unjudged = worst.find((fault) => !anyone.has(fault.id) && fault.audibility === "plain");
 
   return (
-    <main id="main" class="bench">
+    <main id="main" tabIndex={-1} class="bench">
       <header class="subject">
         <p class="what">
           <a href={href("title", play.title)}>{side.data ? text_of(side.data.title.name) : play.title}</a> · side {play.letter} · disc <a href={href("disc", play.run, play.impression[0])}>{play.run}, impression {impressions}</a>
@@ -236,8 +241,7 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
               </label>
             ))}
           </fieldset>
-          <Portrait report={report} view={view} system={system} chosen={chosen} on_choose={choose}
-            landmark_angle_deg={Number(landmark) || 0} shrinkage={Math.min(Math.max(Number(shrinkage) || 0, 0), 4.9) / 100}
+          <Portrait report={report} {...portrait_options} system={system} chosen={chosen} on_choose={choose}
             playing_programme_s={playing_time_s} most={tallest} />
           <section aria-label="In time" class="in-time">
             <h2>In time</h2>
@@ -253,7 +257,8 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
             <div class="fields">
               <label>Groove angle at the top, °<input type="number" step="1" value={landmark} onChange={(event) => set_landmark(event.currentTarget.value)} /></label>
               <label>Shrinkage of the compound, %<input type="number" min="0" max="4.9" step="0.05" value={shrinkage} onChange={(event) => set_shrinkage(event.currentTarget.value)} /></label>
-              <button type="button" class="quiet" onClick={() => save_portrait(report.report)}>Save portrait as PNG</button>
+              <button type="button" class="quiet" onClick={() => save_portrait(report, portrait_options, system)}>Save portrait as SVG</button>
+              <button type="button" class="quiet" onClick={() => save_png(report.report)}>Save portrait as PNG</button>
             </div>
           </details>
         </section>
@@ -283,8 +288,8 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
                 <button type="button" class="main" disabled={!heard.audio.capture} onClick={play_fault}>
                   {player.playing === "window" ? "Stop" : `Hear this ${chosen.kind}, looped`}
                 </button>
-                <button type="button" disabled={!may_judge} aria-pressed={mine.get(chosen.id)?.opinion === "agree"} onClick={() => void judge("agree")}>Agree</button>
-                <button type="button" disabled={!may_judge} aria-pressed={mine.get(chosen.id)?.opinion === "disagree"} onClick={() => void judge("disagree")}>Disagree</button>
+                <button type="button" disabled={!may_judge} aria-pressed={mine.get(chosen.id)?.opinion === "agree"} onClick={() => void judge("agree", chosen)}>Agree</button>
+                <button type="button" disabled={!may_judge} aria-pressed={mine.get(chosen.id)?.opinion === "disagree"} onClick={() => void judge("disagree", chosen)}>Disagree</button>
               </p>
             )}
             <fieldset class="choices">
@@ -354,6 +359,10 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
       <section aria-label="Ear and engine">
         <h2>Ear and engine</h2>
         <p>Of {count(report.faults.length, "fault")} that the engine found, listeners agreed with {opinions.agreed} and disagreed with {opinions.disagreed}; {opinions.not_judged} not judged yet. They added {opinions.added} that it has not.</p>
+        {may_judge
+          ? <p class="acts"><button type="button" onClick={() => void judge("agree", null)}>Agree with the verdict</button>
+            <button type="button" onClick={() => void judge("disagree", null)}>Disagree with the verdict</button></p>
+          : <p class="quiet">Your account may look and listen; judging needs the role of listener or engineer.</p>}
         {opinions.opinions.length > 0 && (
           <details>
             <summary>Every word</summary>
@@ -362,7 +371,7 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
                 { head: "when", value: (one) => one.at_ms, show: (one) => instant(one.at_ms, zone) },
                 { head: "who", value: (one) => one.who },
                 { head: "word", value: (one) => one.opinion },
-                { head: "fault", value: (one) => fault_words(report, one.fault) ?? one.what },
+                { head: "fault", value: (one) => fault_words(report, one.fault) ?? one.what ?? "the verdict" },
                 { head: "time", value: (one) => one.programme_s ?? one.capture_s, show: (one) => (one.programme_s === null ? "–" : clock_ms(one.programme_s)), figure: true },
               ]} />
           </details>
@@ -444,7 +453,20 @@ function ordinal_worst(worst: readonly Fault[], fault: Fault): string {
   return place === 1 ? "the worst" : `number ${place} of the worst`;
 }
 
-async function save_portrait(name: string): Promise<void> {
+/** Large enough for paper, whatever the screen. */
+function save_portrait(report: HeardSide, options: Pick<PortraitOptions, "view" | "landmark_angle_deg" | "shrinkage">, system: UnitSystem): void {
+  const size = 700, width = 940, measuring = document.createElement("canvas").getContext("2d");
+  if (!measuring) return;
+  const pen = new SvgPen(width, size, palette_now().ground, (font, text) => {
+    measuring.font = font;
+    return measuring.measureText(text);
+  });
+  const sitting = sit(report, { ...options, system, size, width });
+  draw_portrait(pen, sitting, palette_now());
+  save(`${report.report}-portrait.svg`, new Blob([pen.text(portrait_words(sitting, system))], { type: "image/svg+xml" }));
+}
+
+async function save_png(name: string): Promise<void> {
   const canvas = document.querySelector<HTMLCanvasElement>(".portrait canvas");
   const png = canvas && (await new Promise<Blob | null>((done) => canvas.toBlob(done, "image/png")));
   if (png) save(`${name}-portrait.png`, png);

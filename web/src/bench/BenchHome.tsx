@@ -55,7 +55,7 @@ export function BenchHome() {
   const error = jobs.error ?? tickets.error ?? sides.error;
   const waiting = tickets.data?.tickets ?? [];
   return (
-    <main id="main" class="desk">
+    <main id="main" tabIndex={-1} class="desk">
       <header class="subject">
         <h1>The listening bench</h1>
         <p class="counts">

@@ -69,7 +69,7 @@ export function Overlay({ one, other }: { one: string; other: string }) {
   const disc_words = (heard: Heard | null, code: string) => (heard ? `impression ${heard.play.impression[0]} of ${heard.play.stamper ?? "a stamper not known"}` : code);
   const both = pairs.filter((pair) => pair.one && pair.other).length;
   return (
-    <main id="main" class="desk">
+    <main id="main" tabIndex={-1} class="desk">
       <header class="subject">
         <p class="what"><a href={href("bench", one)}>{one}</a> and <a href={href("bench", other)}>{other}</a></p>
         <h1>{both === 0 ? "No fault" : count(both, "fault")} at the same place on both</h1>

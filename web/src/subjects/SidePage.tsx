@@ -31,7 +31,7 @@ export function SidePage({ code }: { code: string }) {
   const shape = first.data?.shape ?? side.data?.shape ?? null;
   const [picked, set_picked] = useState<string[]>([]);
   const error = side.error ?? first.error;
-  if (!side.data) return <main id="main" class="desk">{error ? <Problem error={error} again={side.again} /> : <Waiting what="the side" />}</main>;
+  if (!side.data) return <main id="main" tabIndex={-1} class="desk">{error ? <Problem error={error} again={side.again} /> : <Waiting what="the side" />}</main>;
   const { title, stampers } = side.data;
   const groups = new Map<string, OnSheet[]>();
   for (const one of plays) {
@@ -40,7 +40,7 @@ export function SidePage({ code }: { code: string }) {
   }
   const pick = (report: string) => set_picked((before) => (before.includes(report) ? before.filter((one) => one !== report) : [...before, report].slice(-2)));
   return (
-    <main id="main" class="desk">
+    <main id="main" tabIndex={-1} class="desk">
       <header class="subject">
         <p class="what"><a href={href("title", title.code)}>{text_of(title.name)}</a> · side {code}</p>
         <h1><StateWord state={side.data.plays === 0 ? "unknown" : side.data.passed < side.data.plays ? "out" : "good"} words={`Side ${text_of(side.data.side.letter)}: ${side.data.passed} of ${side.data.plays} within limits`} /></h1>

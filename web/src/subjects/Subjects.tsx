@@ -17,7 +17,7 @@ import { field_words, Fields, link_to, Value } from "./fields";
 /** A subject page reads top to bottom: what it is, how it stands, why, what to do next. */
 function Subject(props: { what: ComponentChildren; name: ComponentChildren; state: State; stands: ComponentChildren; children: ComponentChildren }) {
   return (
-    <main id="main" class="desk">
+    <main id="main" tabIndex={-1} class="desk">
       <header class="subject">
         <p class="what">{props.what}</p>
         <h1><Shape state={props.state} /> {props.name}</h1>
@@ -29,7 +29,7 @@ function Subject(props: { what: ComponentChildren; name: ComponentChildren; stat
 }
 
 function Loading({ data, what }: { data: Loaded<unknown>; what: string }) {
-  return <main id="main" class="desk">{data.error ? <Problem error={data.error} again={data.again} /> : <Waiting what={what} />}</main>;
+  return <main id="main" tabIndex={-1} class="desk">{data.error ? <Problem error={data.error} again={data.again} /> : <Waiting what={what} />}</main>;
 }
 
 const place_words: Record<keyof Counts, string> = {
@@ -277,10 +277,10 @@ export function ThingPage({ code }: { code: string }) {
 
 /** The whole line: what waits at each station, and the open orders. */
 export function Overview({ line, station }: { line: LineNow | null; station: string | null }) {
-  if (!line) return <main id="main" class="desk"><Waiting what="the line" /></main>;
+  if (!line) return <main id="main" tabIndex={-1} class="desk"><Waiting what="the line" /></main>;
   const shown = station === null ? line.stations : line.stations.filter((one) => one.station === station);
   return (
-    <main id="main" class="desk">
+    <main id="main" tabIndex={-1} class="desk">
       <header class="subject">
         <h1>{station === null ? line.works : capital(station)}</h1>
         <p class="counts">{count(line.open_orders, "open order")}</p>

@@ -23,7 +23,7 @@ export function TraceView({ side: code }: { side: string }) {
   const title = side.data ? text_of(side.data.title.name) : "";
   const choose = (fault: RecurringFault) => go(`${href("trace", code)}?fault=${fault.id}`, true);
   return (
-    <main id="main" class="desk trace">
+    <main id="main" tabIndex={-1} class="desk trace">
       <header class="subject">
         <p class="what">{side.data && <><a href={href("title", side.data.title.code)}>{title}</a> · <a href={href("side", code)}>side {text_of(side.data.side.letter)}</a> · {count(side.data.plays, "play")} heard</>}</p>
         <h1>{headline(trace.data, faults, chosen)}</h1>
