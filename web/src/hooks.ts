@@ -1,14 +1,20 @@
 import type { RefObject } from "preact";
 import { useEffect, useLayoutEffect, useState } from "preact/hooks";
 
-/** The width of an element in CSS pixels, followed as it changes; 0 before it is known. */
+/** How much larger than 16 px the page's type is here: a wall screen is read from further away, pictures too. */
+export function type_scale(): number {
+  return (Number.parseFloat(getComputedStyle(document.documentElement).fontSize) || 16) / 16;
+}
+
+/** The width of an element in CSS pixels of 16 px type (`type_scale`), followed as it changes; 0 before it is known. */
 export function use_width(of: RefObject<HTMLElement>): number {
   const [width, set_width] = useState(0);
   useLayoutEffect(() => {
     const element = of.current;
     if (!element) return;
-    set_width(element.clientWidth);
-    const watcher = new ResizeObserver(() => set_width(element.clientWidth));
+    const measure = () => set_width(Math.floor(element.clientWidth / type_scale()));
+    measure();
+    const watcher = new ResizeObserver(measure);
     watcher.observe(element);
     return () => watcher.disconnect();
   }, []);

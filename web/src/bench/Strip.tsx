@@ -2,7 +2,7 @@ import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { palette_now, amount_rgb, css_of } from "../colours";
 import type { Opinion, Sound } from "../api";
 import type { Fault, HeardSide } from "../contracts";
-import { use_system_colours, use_width } from "../hooks";
+import { type_scale, use_system_colours, use_width } from "../hooks";
 import { draw_mark, noise_scale } from "../portrait/draw";
 import { mark_radius } from "../portrait/geometry";
 import { clock_ticks, share } from "../scale";
@@ -60,9 +60,10 @@ export function Strip(props: StripProps) {
   useEffect(() => {
     const canvas = drawing.current, pen = canvas?.getContext("2d");
     if (!canvas || !pen || width === 0) return;
-    const density = window.devicePixelRatio || 1, colours = palette_now();
+    const density = (window.devicePixelRatio || 1) * type_scale(), colours = palette_now();
     canvas.width = Math.round(width * density);
     canvas.height = Math.round(height * density);
+    canvas.style.height = `${height * type_scale()}px`;
     pen.setTransform(density, 0, 0, density, 0, 0);
     pen.fillStyle = colours.raised;
     pen.fillRect(left, top, width - left - right, floor - top);
@@ -106,7 +107,7 @@ export function Strip(props: StripProps) {
   }, [report, width, dark, props.own]);
   const chosen_x = props.chosen ? x(fault_time_s(report, props.chosen)) : null;
   const click = (event: MouseEvent) => {
-    const at = event.clientX - (event.currentTarget as HTMLElement).getBoundingClientRect().left;
+    const at = (event.clientX - (event.currentTarget as HTMLElement).getBoundingClientRect().left) / type_scale();
     let best: Fault | null = null, least = 12;
     for (const fault of report.faults) {
       const away = Math.abs(x(fault_time_s(report, fault)) - at);
@@ -119,7 +120,7 @@ export function Strip(props: StripProps) {
     <div class="strip" ref={holder} onClick={click}>
       <canvas ref={drawing} height={height} role="img"
         aria-label={`The side in time: ${count(report.faults.length, "fault")} from ${clock_s(clock.from_s)} to ${clock_s(clock.to_s)}, ${clock.words}. The same numbers stand in the table of faults.`} />
-      <svg class="strip-above" viewBox={`0 0 ${Math.max(width, 1)} ${height}`} width="100%" height={height} aria-hidden="true">
+      <svg class="strip-above" viewBox={`0 0 ${Math.max(width, 1)} ${height}`} width="100%" height={height * type_scale()} aria-hidden="true">
         {chosen_x !== null && <path class="chosen-line" d={`M${chosen_x} ${top - 6}V${floor + 14}M${chosen_x - 6} ${top - 7}h12l-6 8Z`} />}
         {props.playing_s !== null && <path class="stylus-line" d={`M${x(props.playing_s)} ${top}V${floor + 14}`} />}
       </svg>
@@ -183,9 +184,10 @@ export function CloseUp(props: { window: Window | null; report: HeardSide; fault
   useEffect(() => {
     const canvas = drawing.current, pen = canvas?.getContext("2d");
     if (!canvas || !pen || width === 0) return;
-    const density = window.devicePixelRatio || 1, colours = palette_now();
+    const density = (window.devicePixelRatio || 1) * type_scale(), colours = palette_now();
     canvas.width = Math.round(width * density);
     canvas.height = Math.round(tall * density);
+    canvas.style.height = `${tall * type_scale()}px`;
     pen.setTransform(density, 0, 0, density, 0, 0);
     pen.clearRect(0, 0, width, tall);
     if (!shown) return;
@@ -228,7 +230,7 @@ export function CloseUp(props: { window: Window | null; report: HeardSide; fault
     <div class="strip close-up" ref={holder}>
       <canvas ref={drawing} height={tall} role="img"
         aria-label={`Waveforms about the ${fault.kind} at ${clock_ms(fault.capture_s)} of the capture${words ? `: ${words}` : ""}.`} />
-      <svg class="strip-above" viewBox={`0 0 ${Math.max(width, 1)} ${tall}`} width="100%" height={tall} aria-hidden="true">
+      <svg class="strip-above" viewBox={`0 0 ${Math.max(width, 1)} ${tall}`} width="100%" height={tall * type_scale()} aria-hidden="true">
         {shown && <path class="chosen-line" d={`M${x(fault.capture_s)} 2V150`} />}
         {shown && props.playing_capture_s !== null && props.playing_capture_s <= shown.to_s && props.playing_capture_s >= shown.from_s && (
           <path class="stylus-line" d={`M${x(props.playing_capture_s)} 2V150`} />

@@ -1,6 +1,6 @@
 import { useMemo, useRef } from "preact/hooks";
 import type { HeardSide, ThirdOctave } from "../contracts";
-import { use_width } from "../hooks";
+import { type_scale, use_width } from "../hooks";
 import { Figure } from "../parts/Figure";
 import { frame_of, Grid, ranges } from "../parts/plot";
 import { Table } from "../parts/Table";
@@ -47,7 +47,7 @@ export function WowPlot({ report }: { report: HeardSide }) {
       )}>
       <div ref={holder}>
         {drawn ? (
-          <svg role="img" viewBox={`0 0 ${width} ${height}`} width="100%" height={height}
+          <svg role="img" viewBox={`0 0 ${width} ${height}`} width="100%" height={height * type_scale()}
             aria-label={`Wow curve. ${offset}${once}${weighted}`}>
             <Grid frame={drawn.frame} y_scale={drawn.scale} y_text={(value) => signed(value, drawn.scale.step < 0.1 ? 2 : 1)}
               x_ticks={clock_ticks(drawn.from_s, drawn.to_s, width / 90).map((at) => ({ at, text: clock_s(at) }))} />
@@ -97,7 +97,7 @@ export function LevelsPlot({ report }: { report: HeardSide }) {
       }>
       <div ref={holder}>
         {drawn ? (
-          <svg role="img" viewBox={`0 0 ${width} ${height}`} width="100%" height={height} aria-label={`Levels by third octave, ${figures}.`}>
+          <svg role="img" viewBox={`0 0 ${width} ${height}`} width="100%" height={height * type_scale()} aria-label={`Levels by third octave, ${figures}.`}>
             <Grid frame={drawn.frame} y_scale={drawn.scale} y_text={(value) => signed(value, 0)}
               x_ticks={shown.filter((at) => at >= (bands[0]?.centre_Hz ?? 0) && at <= (bands[bands.length - 1]?.centre_Hz ?? 0))
                 .map((at) => ({ at, text: hertz(at) }))} />

@@ -1,7 +1,7 @@
 import { useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
 import type { Fault, HeardSide } from "../contracts";
 import { palette_now } from "../colours";
-import { use_system_colours, use_width } from "../hooks";
+import { type_scale, use_system_colours, use_width } from "../hooks";
 import type { UnitSystem } from "../units";
 import { draw_overlay, draw_portrait, fault_near, portrait_words, sit } from "./draw";
 import { groove_at, type View } from "./geometry";
@@ -20,11 +20,11 @@ export interface PortraitProps {
 }
 
 function fit(canvas: HTMLCanvasElement, width: number, height: number): CanvasRenderingContext2D | null {
-  const density = window.devicePixelRatio || 1;
+  const scale = type_scale(), density = (window.devicePixelRatio || 1) * scale;
   canvas.width = Math.round(width * density);
   canvas.height = Math.round(height * density);
-  canvas.style.width = `${width}px`;
-  canvas.style.height = `${height}px`;
+  canvas.style.width = `${width * scale}px`;
+  canvas.style.height = `${height * scale}px`;
   const pen = canvas.getContext("2d");
   pen?.setTransform(density, 0, 0, density, 0, 0);
   return pen;
@@ -36,7 +36,7 @@ export function Portrait(props: PortraitProps) {
   const width = use_width(holder);
   const [drawn, set_drawn] = useState(0);
   const dark = use_system_colours();
-  const size = Math.max(Math.min(width, props.most ?? 900), 240), wide = Math.max(Math.min(width, size + 240), size);
+  const size = Math.max(Math.min(width, (props.most ?? 900) / type_scale()), 240), wide = Math.max(Math.min(width, size + 240), size);
   const sitting = useMemo(
     () => sit(props.report, {
       view: props.view, landmark_angle_deg: props.landmark_angle_deg ?? 0, shrinkage: props.shrinkage ?? 0,
@@ -65,7 +65,7 @@ export function Portrait(props: PortraitProps) {
   }, [sitting, drawn, props.chosen, props.playing_programme_s]);
   const click = (event: MouseEvent) => {
     const box = (event.currentTarget as HTMLElement).getBoundingClientRect();
-    const fault = fault_near(sitting, { x: event.clientX - box.left, y: event.clientY - box.top });
+    const fault = fault_near(sitting, { x: (event.clientX - box.left) / type_scale(), y: (event.clientY - box.top) / type_scale() });
     if (fault) props.on_choose?.(fault);
   };
   return (

@@ -2,7 +2,7 @@ import { useEffect, useMemo, useRef } from "preact/hooks";
 import { type Heard, path } from "../api";
 import { palette_now } from "../colours";
 import type { Fault, HeardSide } from "../contracts";
-import { use_kept, use_system_colours, use_width } from "../hooks";
+import { type_scale, use_kept, use_system_colours, use_width } from "../hooks";
 import { use_data } from "../live";
 import { Problem, Waiting } from "../parts/Notice";
 import { Table } from "../parts/Table";
@@ -56,9 +56,9 @@ export function Overlay({ one, other }: { one: string; other: string }) {
   useEffect(() => {
     const canvas = drawing.current, pen = canvas?.getContext("2d");
     if (!canvas || !pen || !first.data || !second.data || width === 0) return;
-    const density = window.devicePixelRatio || 1, colours = palette_now();
+    const scale = type_scale(), density = (window.devicePixelRatio || 1) * scale, colours = palette_now();
     canvas.width = canvas.height = size * density;
-    canvas.style.width = canvas.style.height = `${size}px`;
+    canvas.style.width = canvas.style.height = `${size * scale}px`;
     pen.setTransform(density, 0, 0, density, 0, 0);
     draw_dots(pen, first.data.shape, size, view, [
       { faults: first.data.faults, style: { colour: colours.ink, open: false } },

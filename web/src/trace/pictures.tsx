@@ -1,7 +1,7 @@
 import { useMemo, useRef } from "preact/hooks";
 import type { Family } from "../api";
 import type { RecurringFault } from "../contracts";
-import { use_width } from "../hooks";
+import { type_scale, use_width } from "../hooks";
 import { Figure } from "../parts/Figure";
 import { Table } from "../parts/Table";
 import { round_scale, ticks } from "../scale";
@@ -28,7 +28,7 @@ export function HeardKey() {
 /** The tree from the cut to the mountings: the chance that each one did it, and what lies below the cause in copper. */
 export function TreePicture({ family, fault }: { family: Family; fault: RecurringFault }) {
   const holder = useRef<HTMLDivElement>(null), given = use_width(holder);
-  const width = Math.max(given, 720);
+  const width = Math.max(given, 920);
   const tree = useMemo(() => tree_of(family, fault, 26), [family, fault]);
   const row = Math.min(44, Math.max(26, 560 / tree.rows)), top = 30, gap = 34;
   const cell = (width - 4 * gap - 4) / 5;
@@ -56,7 +56,7 @@ export function TreePicture({ family, fault }: { family: Family; fault: Recurrin
           ]} />
       }>
       <div ref={holder} class="wide" tabIndex={0} role="group" aria-label="Family tree, scrolls sideways on a narrow screen">
-        <svg role="img" viewBox={`0 0 ${width} ${top + tree.rows * row + 4}`} width={width} height={top + tree.rows * row + 4}
+        <svg role="img" viewBox={`0 0 ${width} ${top + tree.rows * row + 4}`} width={width * type_scale()} height={(top + tree.rows * row + 4) * type_scale()}
           aria-label={`Family tree: the likeliest cause is ${fault.cause.level} ${fault.cause.id ?? ""}, chance ${chance(fault.cause.posterior)}.`}>
           {levels.map((level, i) => <text key={level} class="axis" x={x_of(i)} y={16}>{i > 1 ? `${level}s` : level}</text>)}
           {[false, true].map((copper) => all.map(({ node, parent }) => {
@@ -134,7 +134,7 @@ export function ImpressionStrip({ family, fault }: { family: Family; fault: Recu
           ]} />
       }>
       <div ref={holder} class="wide" tabIndex={0} role="group" aria-label="Impressions, scrolls sideways on a narrow screen">
-        <svg role="img" viewBox={`0 0 ${width} ${floor + 48}`} width={width} height={floor + 48}
+        <svg role="img" viewBox={`0 0 ${width} ${floor + 48}`} width={width * type_scale()} height={(floor + 48) * type_scale()}
           aria-label={`Discs heard by impression. ${words} ${next ? `${next_words(next)}.` : ""}`}>
           {marked.map((value) => (
             <g key={value}>
