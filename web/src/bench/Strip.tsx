@@ -231,7 +231,7 @@ export function CloseUp(props: { window: Window | null; report: HeardSide; fault
       <canvas ref={drawing} height={tall} role="img"
         aria-label={`Waveforms about the ${fault.kind} at ${clock_ms(fault.capture_s)} of the capture${words ? `: ${words}` : ""}.`} />
       <svg class="strip-above" viewBox={`0 0 ${Math.max(width, 1)} ${tall}`} width="100%" height={tall * type_scale()} aria-hidden="true">
-        {shown && <path class="chosen-line" d={`M${x(fault.capture_s)} 2V150`} />}
+        {shown && <path class="chosen-line" d={`M${x(fault.capture_s) - 6} 0h12l-6 8ZM${x(fault.capture_s) - 6} 154h12l-6 -8Z`} />}
         {shown && props.playing_capture_s !== null && props.playing_capture_s <= shown.to_s && props.playing_capture_s >= shown.from_s && (
           <path class="stylus-line" d={`M${x(props.playing_capture_s)} 2V150`} />
         )}

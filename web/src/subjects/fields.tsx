@@ -37,6 +37,7 @@ export function show_value(field: string, value: unknown, zone: string, system: 
 }
 
 export function field_words(field: string): string {
+  if (field === "event") return "entry";
   return field.replace(/_(m|ms|kg|K|Pa|s|dB|rpm|A|V|C|m2)$/, "").replaceAll("_", " ");
 }
 

@@ -158,7 +158,7 @@ function NextAndAction({ fault, title }: { fault: RecurringFault; title: string 
       {ranges.length > 0 && (
         <>
           <p>Suspect: impressions {ranges_words(ranges)}, {count(fault.suspect.discs, "disc")}, of which {fixed(fault.suspect.flawed, 0)} are expected to have it
-            {fault.suspect.cartons.length > 0 && `; cartons ${fault.suspect.cartons.slice(0, 8).join(", ")}${fault.suspect.cartons.length > 8 ? " …" : ""}`}.</p>
+            {fault.suspect.cartons.length > 0 && `; ${fault.suspect.cartons.every((one) => one.includes(" ")) ? "stock" : "cartons"} ${fault.suspect.cartons.slice(0, 8).join(", ")}${fault.suspect.cartons.length > 8 ? " …" : ""}`}.</p>
           {!done ? (
             <p><button type="button" class="main" disabled={busy || title === null || !may(session, "station", "engineer")} onClick={() => void hold()}>Hold impressions {ranges_words(ranges.slice(0, 3))}{ranges.length > 3 ? " …" : ""}</button>
               {!may(session, "station", "engineer") && <span class="quiet"> needs the role of station or engineer</span>}</p>

@@ -71,6 +71,9 @@ export function tree_of(family: Family, fault: RecurringFault, most_rows: number
     }
   };
   for (const root of roots) finish(root, false);
+  // A stamper of nothing, mounted nowhere, never heard, is the other side's.
+  const own_roots = roots.filter((one) => one.level !== "stamper" || one.children.length > 0 || one.heard > 0);
+  roots.splice(0, roots.length, ...own_roots);
   for (let step = 0; step < 3 && rows_of(roots) > most_rows; ++step) for (const root of roots) thin(root, step);
   let next = 0;
   const place = (one: Node): void => {
@@ -200,7 +203,8 @@ export function next_words(act: NextAct): string {
     : Array.isArray(act.impression) ? (act.impression[0] === act.impression[1] ? `impression ${act.impression[0]}` : `impressions ${act.impression[0]}–${act.impression[1]}`)
       : `impression ${act.impression}`;
   if (act.part) return `${act_words[act.act] ?? capital(act.act)} ${act.part}`;
-  const from = act.carton ? ` from carton ${act.carton}` : act.spindle ? ` from spindle ${act.spindle}` : "";
+  // Stock that lies in no carton has a name of its own: "suspect of R-00002-7".
+  const from = act.carton ? (act.carton.includes(" ") ? ` from what is ${act.carton}` : ` from carton ${act.carton}`) : act.spindle ? ` from spindle ${act.spindle}` : "";
   if (!act.disc && from) return `Fetch one disc${from}${impression ? ` (${impression})` : ""} and ${act.act.startsWith("spot") ? "hear this place" : "hear it"}`;
   const what = act.disc ? `disc ${act.disc}${impression ? ` (${impression})` : ""}` : impression ? `the disc of ${impression}` : "a disc";
   return `Fetch ${what}${from} and ${act.act.startsWith("spot") ? "hear this place" : "hear it"}`;

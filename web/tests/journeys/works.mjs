@@ -1,8 +1,9 @@
 // The demo's works for the journeys: one title of Tarnholt, two stampers of one mother, of which the second was hurt
 // before its first disc, at two places; captures made by the played-side simulator.
-import { execFileSync } from "node:child_process";
+import { execFile, execFileSync } from "node:child_process";
 import { mkdirSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
+import { promisify } from "node:util";
 
 const rate_Hz = 48000;
 
@@ -28,7 +29,7 @@ function programme(seconds) {
   for (let i = 0; i < seconds * rate_Hz; ++i) {
     const note = Math.floor((i * 4) / rate_Hz), since_s = i / rate_Hz - note / 4;
     for (const channel of [0, 1]) {
-      const note_Hz = 220 * 2 ** ((((note + 3 * channel) * 7) % 24) / 12), fade = Math.min(1, since_s / 0.004) * Math.exp(-3 * since_s);
+      const note_Hz = 220 * 2 ** ((((note + 3 * channel) * 7) % 24) / 12), fade = Math.min(1, since_s / 0.004, (0.25 - since_s) / 0.01) * Math.exp(-3 * since_s);
       let sum = 0;
       for (let overtone = 1; overtone <= 12; ++overtone) sum += Math.sin((2 * Math.PI * note_Hz * overtone * i) / rate_Hz) / overtone;
       samples[2 * i + channel] = 0.15 * fade * sum;
@@ -40,7 +41,7 @@ function programme(seconds) {
 export const seconds = 16, fault_s = 7.3;
 
 /** Makes the works in `folder` and returns its folder and the captures, by path. */
-export function make_works(program, folder) {
+export async function make_works(program, folder) {
   rmSync(folder, { recursive: true, force: true });
   mkdirSync(join(folder, "captures"), { recursive: true });
   const works = join(folder, "tarnholt");
@@ -77,13 +78,15 @@ export function make_works(program, folder) {
   works_run(`unmount ${mounting} --counter 1110`);
   works_run(`mount ${press} --a ${stampers[1]} --b ${back} --counter 1110 --reason stamper_changed`);
   works_run(`press ${production} 100 --batch ${batch}`);
+  const played = [];
   const captures = [[20, false], [70, false], [120, true], [150, true], [190, true]].map(([impression, hurt], i) => {
     const ticket = code(`ticket ${production} ${impression} --reason every_50th`, /\bS-\d+-[A-Z0-9]\b/);
     const file = join(folder, "captures", `${ticket}_A.wav`);
     const own = ["--fault", `tick@${(1.5 + 1.3 * i).toFixed(1)}s,peak=-14`];
-    run("play", cut, "--out", file, "--format", "7in-45", "--pitch", "0.2mm", "--rate", "48kHz", "--noise", "-62", "--offset", "0.05mm", "--seed", String(i + 1),
-      ...own, ...(hurt ? ["--fault", `pop@${fault_s}s,peak=-8`, "--fault", "tick@10.1s,peak=-10"] : []));
+    played.push(promisify(execFile)(program, ["play", cut, "--out", file, "--format", "7in-45", "--pitch", "0.2mm", "--rate", "48kHz", "--noise", "-62", "--offset",
+      "0.05mm", "--seed", String(i + 1), ...own, ...(hurt ? ["--fault", `pop@${fault_s}s,peak=-8`, "--fault", "tick@10.1s,peak=-10"] : [])]));
     return { ticket, impression, file, hurt };
   });
+  await Promise.all(played);
   return { works, captures, title, side, order, production, stampers, mother };
 }

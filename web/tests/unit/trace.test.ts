@@ -57,9 +57,13 @@ describe("the tree", () => {
     expect(small.some((one) => one.id === "S3")).toBe(false);
     expect(small.filter((one) => one.left_out > 0).length).toBeGreaterThan(0);
   });
+  it("leaves out a stamper of the other side's", () => {
+    const other = { ...family, parts: [...family.parts, { id: "S9", kind: "stamper" as const, parent: null, grown: null }] };
+    expect(all(tree_of(other, fault(), 30).roots).some((one) => one.id === "S9")).toBe(false);
+  });
   it("a record that runs in a circle does not hang the page", () => {
     const circle = { ...family, parts: [{ id: "X", kind: "stamper" as const, parent: "Y", grown: 1 }, { id: "Y", kind: "stamper" as const, parent: "X", grown: 1 }] };
-    expect(tree_of(circle, fault(), 30).roots).toHaveLength(2);
+    expect(tree_of({ ...circle, discs: [disc("a", "X", 5), disc("b", "Y", 6)] }, fault(), 30).roots).toHaveLength(2);
   });
 });
 
