@@ -202,7 +202,7 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
 
   const playing_time_s = position_s === null ? null : clock.of_capture(position_s);
   const plain = report.faults.filter((fault) => fault.audibility === "plain").length;
-  const counts = [
+  const counts = stands === "not_this_cut" ? "Wrong title, wrong side or another take" : [
     `${plain} plain and ${report.faults.length - plain} slight faults`,
     report.offset.eccentricity_m === null ? null : `offset ${small_length(report.offset.eccentricity_m, system, 2)}`,
     report.alignment?.found ? `speed ${signed(report.alignment.speed_error_ppm * 1e-4, 2)}\u2009%` : null,
@@ -269,6 +269,7 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
               ? <p>{report.verdict.pass ? "Every limit that could be judged is kept." : "No limit could be judged."}</p>
               : <ul class="reasons">{report.verdict.reasons.map((reason) => <li key={reason.rule + reason.text}>{capital(reason.text)}</li>)}</ul>}
             <p class="quiet">Limits: {report.verdict.limits}</p>
+            {stands === "not_this_cut" && <p><b>What to do:</b> compare ticket, label and matrix number with the order; then hear it against its own cut.</p>}
           </section>
           {chosen && (
             <section aria-label="Chosen fault" class="chosen-fault">

@@ -47,7 +47,7 @@ export function Line({ line, here, session, order }: { line: LineNow | null; her
               <a href={homes[one.station]} aria-current={here === one.station ? "page" : undefined} title={one.detail.join(" ")}>
                 <span class="station-mark"><Shape state={one.state} size="1.25em" /></span>
                 <span class="station-name">{capital(one.station)}</span>
-                <span class="station-waits">{one.waiting > 0 ? `${one.waiting} ${one.waiting_for}` : "nothing waits"}</span>
+                <span class="station-waits">{one.waiting > 0 ? `${one.waiting} ${one.waiting_for}` : (one.detail[0] ?? "nothing waits")}</span>
                 {order && station_of_order(order) === one.station && <span class="order-mark">◆ {order.code}</span>}
                 <span class="unseen">, worst state: {state_words[one.state]}</span>
               </a>
