@@ -178,6 +178,8 @@ export type Sound = "capture" | "cut" | "difference";
 
 export interface Heard {
   play: Play;
+  /** Of the title. */
+  name: string;
   disc: { run: string; impression: Impressions; ticket: string };
   previous: string | null;
   next: string | null;

@@ -1,5 +1,5 @@
 import { useCallback, useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { api, path, type Heard, type Opinions, type Side } from "../api";
+import { api, path, type Heard, type Opinions } from "../api";
 import type { Fault, HeardSide } from "../contracts";
 import { use_kept } from "../hooks";
 import { tell_changed, use_data } from "../live";
@@ -19,7 +19,6 @@ import {
   standing, type Standing, standing_words, type UnitSystem, worst_first,
 } from "../units";
 import { ear_words, said_of, type Tap, tap_at } from "./ear";
-import { text_of } from "./BenchHome";
 import { Legends } from "./Legends";
 import { channel_words, type Channels, Player, sounds, type Window } from "./player";
 import { LevelsPlot, WowPlot } from "./plots";
@@ -209,7 +208,6 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
     report.noise.weighted_dB === null ? null : `noise ${decibel(report.noise.weighted_dB)}`,
   ].filter(Boolean).join(" · ");
   const play = heard.play;
-  const side = use_data<Side>(play.side === null ? null : path.side(play.side));
   const impressions = play.impression[0] === play.impression[1] ? `${play.impression[0]}` : `${play.impression[0]}–${play.impression[1]}`;
   const unjudged = worst.find((fault) => !anyone.has(fault.id) && fault.audibility === "plain");
 
@@ -217,7 +215,7 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
     <main id="main" tabIndex={-1} class="bench">
       <header class="subject">
         <p class="what">
-          <a href={href("title", play.title)}>{side.data ? text_of(side.data.title.name) : play.title}</a> · side {play.letter} · disc <a href={href("disc", play.run, play.impression[0])}>{play.run}, impression {impressions}</a>
+          <a href={href("title", play.title)}>{heard.name}</a> · side {play.letter} · disc <a href={href("disc", play.run, play.impression[0])}>{play.run}, impression {impressions}</a>
           {" "}· ticket {play.ticket}{play.stamper && <> · stamper <a href={href("part", play.stamper)}>{play.stamper}</a></>} · play {play.play}, {play.after} · heard {instant(play.at_ms, zone)}
         </p>
         <h1 class={`verdict verdict-${shapes[stands]}`}><Shape state={shapes[stands]} size="1em" /> {standing_words[stands]}</h1>
