@@ -1,10 +1,10 @@
 import { useCallback, useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { api, path, type Heard, type Opinions } from "../api";
+import { api, path, type Heard, type Opinions, type Trace } from "../api";
 import type { Fault, HeardSide } from "../contracts";
 import { use_kept } from "../hooks";
 import { tell_changed, use_data } from "../live";
 import { Problem, Waiting } from "../parts/Notice";
-import { Shape, type State } from "../parts/State";
+import { Shape, type State, StateWord } from "../parts/State";
 import { Table } from "../parts/Table";
 import { save } from "../parts/Figure";
 import { palette_now } from "../colours";
@@ -14,6 +14,7 @@ import { is_metal, type View, views } from "../portrait/geometry";
 import { Portrait } from "../portrait/Portrait";
 import { go, href } from "../router";
 import { may, use_settings } from "../settings";
+import { belief, cause_words, recurring_at } from "../trace/family";
 import {
   capital, clock_ms, clock_s, count, decibel, degrees, fixed, instant, per_cent, radius, signed, signed_decibel, small_length,
   standing, type Standing, standing_words, type UnitSystem, worst_first,
@@ -209,6 +210,8 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
   ].filter(Boolean).join(" · ");
   const play = heard.play;
   const impressions = play.impression[0] === play.impression[1] ? `${play.impression[0]}` : `${play.impression[0]}–${play.impression[1]}`;
+  const trace = use_data<Trace>(play.side === null ? null : path.trace(play.side));
+  const recurs = chosen ? recurring_at(trace.data?.trace?.recurring ?? [], chosen.programme_s) : null;
   const unjudged = worst.find((fault) => !anyone.has(fault.id) && fault.audibility === "plain");
 
   return (
@@ -274,6 +277,10 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
               <h2>{capital(chosen.kind)} at {clock_ms(fault_time_s(report, chosen))}</h2>
               <p class="counts">{radius(chosen.radius_m, system)} from the centre · {degrees(chosen.angle_deg)} · peak {decibel(chosen.peak_dB)} · {chosen.audibility}
                 {chosen.channel !== "both" && ` · ${chosen.channel}`}{chosen.nature && ` · ${chosen.nature} ${per_cent(chosen.nature_probability ?? 0)}`}</p>
+              {recurs && play.side && (
+                <p><StateWord state="out" words={`Recurs on ${recurs.on.length} of ${recurs.heard} discs`} />: {cause_words(recurs.cause)}, {belief(recurs.cause)}.{" "}
+                  <a href={`${href("trace", play.side)}?fault=${recurs.id}`}>Trace it</a></p>
+              )}
               <p class="step">
                 <button type="button" onClick={() => step(-1)}>← Before</button>
                 <span>Fault {by_time.findIndex((fault) => fault.id === chosen.id) + 1} of {by_time.length} in time, {ordinal_worst(worst, chosen)}</span>

@@ -215,3 +215,12 @@ export const belief = (cause: Cause) => chance(Math.max(cause.posterior, 0));
 export function ranges_words(ranges: readonly [number, number][]): string {
   return ranges.map(([low, high]) => (low === high ? `${low}` : `${low}–${high}`)).join(", ");
 }
+
+/** The recurring fault that a fault of one disc is part of: at the same place of the programme, within the trace's own doubt. */
+export function recurring_at(faults: readonly RecurringFault[], programme_s: number | null): RecurringFault | null {
+  if (programme_s === null) return null;
+  const near = (fault: RecurringFault) => Math.abs(fault.programme_s - programme_s);
+  const reach = (fault: RecurringFault) => Math.max(4 * fault.programme_sigma_s, 0.002);
+  const all = faults.filter((fault) => near(fault) <= reach(fault)).sort((a, b) => near(a) - near(b));
+  return all[0] ?? null;
+}

@@ -342,6 +342,13 @@ await step("the trace names the stamper; the suspect range is held and let go ag
   assert.equal((await ask(`/api/runs/${works.production}`)).holds.length, held - 1);
 });
 
+await step("the bench says of a fault that it recurs, and leads to its trace", async () => {
+  await open(`/bench/${report}`);
+  await page.getByText(/^Recurs on 3 of 5 discs/).waitFor();
+  await page.getByRole("link", { name: "Trace it" }).click();
+  await page.getByRole("heading", { name: /side A/, level: 1 }).waitFor();
+});
+
 await step("any number is found, by key, and its page opens", async () => {
   await page.getByRole("combobox", { name: /Any number/ }).fill(works.stampers[0]);
   await page.getByRole("option").first().waitFor();

@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { Family, FamilyDisc } from "../../src/api";
 import type { Cause, NextAct, RecurringFault } from "../../src/contracts";
-import { cause_words, heard_there, lanes_of, next_words, ranges_words, since_words, tree_of, type Node } from "../../src/trace/family";
+import { cause_words, heard_there, lanes_of, next_words, ranges_words, recurring_at, since_words, tree_of, type Node } from "../../src/trace/family";
 import { columns_of } from "../../src/trace/pictures";
 
 const disc = (id: string, stamper: string, impression: number, heard: FamilyDisc["heard"] = "good", mounting: string | null = null): FamilyDisc =>
@@ -87,6 +87,15 @@ describe("the lanes", () => {
     expect(columns.length).toBeLessThan(60);
     expect(columns.filter((one) => one.there === "fault")).toHaveLength(1);
     expect(columns.reduce((sum, one) => sum + one.n, 0)).toBe(5000);
+  });
+});
+
+describe("a fault of one disc", () => {
+  it("is part of what recurs at its place, and of nothing a little aside", () => {
+    const one = fault(), other = fault({ id: 2, programme_s: 192.003 });
+    expect(recurring_at([other, one], 192.001)?.id).toBe(1);
+    expect(recurring_at([one], 192.02)).toBeNull();
+    expect(recurring_at([one], null)).toBeNull();
   });
 });
 
