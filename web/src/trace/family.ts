@@ -7,7 +7,8 @@ export type HeardThere = "fault" | "clean" | "not_heard";
 
 export function heard_there(disc: FamilyDisc, on: ReadonlySet<string>): HeardThere {
   if (on.has(disc.id)) return "fault";
-  return disc.heard === "waiting" ? "not_heard" : "clean";
+  // Good by ear alone says nothing of one place in the groove.
+  return disc.report === null ? "not_heard" : "clean";
 }
 
 export const levels: readonly CauseLevel[] = ["cut", "father", "mother", "stamper", "mounting"];

@@ -5,7 +5,7 @@ import { cause_words, heard_there, lanes_of, next_words, ranges_words, recurring
 import { columns_of } from "../../src/trace/pictures";
 
 const disc = (id: string, stamper: string, impression: number, heard: FamilyDisc["heard"] = "good", mounting: string | null = null): FamilyDisc =>
-  ({ id, run: "R", impression: [impression, impression], stamper, mounting, fetchable: true, heard, report: null });
+  ({ id, run: "R", impression: [impression, impression], stamper, mounting, fetchable: true, heard, report: heard === "waiting" ? null : `L-${id}` });
 const family: Family = {
   side: "SD-1", impressions: 400,
   parts: [
@@ -28,6 +28,7 @@ describe("what was heard of a disc", () => {
   it("is the fault, nothing, or not heard yet", () => {
     const on = new Set(["b"]);
     expect(family.discs.map((one) => heard_there(one, on))).toEqual(["clean", "fault", "clean", "not_heard", "clean"]);
+    expect(heard_there({ ...disc("x", "S1", 1), report: null }, on)).toBe("not_heard");
   });
 });
 
