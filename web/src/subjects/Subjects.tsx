@@ -1,15 +1,16 @@
 import type { ComponentChildren } from "preact";
+import { useState } from "preact/hooks";
 import {
-  type Counts, type Disc, type HeardCounts, type Holding, type LineNow, type Order, type OrderStanding, type Part, path, type Play, type Row, type Run,
+  api, type Counts, type Disc, type HeardCounts, type Holding, type LineNow, type Order, type OrderStanding, type Part, path, type Play, type Row, type Run,
   type RunStanding, type Thing, type Title,
 } from "../api";
 import { text_of } from "../bench/BenchHome";
-import { type Loaded, use_data } from "../live";
+import { type Loaded, tell_changed, use_data } from "../live";
 import { Problem, Waiting } from "../parts/Notice";
 import { Shape, type State, StateWord } from "../parts/State";
 import { Table } from "../parts/Table";
 import { href } from "../router";
-import { use_settings } from "../settings";
+import { may, use_settings } from "../settings";
 import { RunHolds } from "../trace/TraceView";
 import { capital, count, decibel, instant, small_length } from "../units";
 import { field_words, Fields, link_to, Value } from "./fields";
@@ -165,7 +166,10 @@ export function RunPage({ code }: { code: string }) {
     <Subject state={worst_of(counts, heard)} what={<>Run {run.code} of <a href={href("title", title.code)}>{text_of(title.name)}</a>, order <a href={href("order", order.code)}>{order.code}</a>{press && <> on <a href={href("thing", press.code)}>{text_of(press.name) || press.code}</a></>}</>}
       name={count(impressions, "impression")} stands={heard_words(heard)}>
       <Ledger counts={counts} />
-      {(counts.suspect > 0 || holds.length > 0) && <section aria-label="Held"><h2>Held</h2><ul class="jobs"><RunHolds run={code} suspect={counts.suspect} /></ul></section>}
+      <section aria-label="Held"><h2>Held</h2>
+        {counts.suspect > 0 || holds.length > 0 ? <ul class="jobs"><RunHolds run={code} suspect={counts.suspect} /></ul> : <p class="quiet">Nothing is held.</p>}
+        <HoldForm run={code} impressions={impressions} />
+      </section>
       <section aria-label="Samples"><h2>Samples</h2>
         <p class="quiet">{count(ticket_count, "ticket")}{ticket_count > tickets.length ? `, the latest ${tickets.length} shown` : ""}</p>
         <Table caption="Samples" hide_caption rows={tickets} row_key={(one) => one.code}
@@ -179,6 +183,36 @@ export function RunPage({ code }: { code: string }) {
       <section aria-label="Where they are"><h2>Where they are</h2><Stock stock={stock} /></section>
       <section aria-label="Entry"><h2>As entered</h2><Fields row={run} /></section>
     </Subject>
+  );
+}
+
+/** Quarantine of a stretch of one run, where somebody has heard or seen something. */
+function HoldForm({ run, impressions }: { run: string; impressions: number }) {
+  const { session } = use_settings();
+  const [first, set_first] = useState("1"), [last, set_last] = useState(String(impressions)), [reason, set_reason] = useState("");
+  const [said, set_said] = useState(""), [problem, set_problem] = useState<string | null>(null);
+  if (!may(session, "station", "engineer") || impressions === 0) return null;
+  const hold = async (event: SubmitEvent) => {
+    event.preventDefault();
+    try {
+      const made = await api.post<{ entry: number; discs: number; shipped: number }>("/api/holds", { run, impressions: [[Number(first), Number(last)]], reason });
+      set_said(`${count(made.discs, "disc")} held, entry ${made.entry}${made.shipped > 0 ? `; ${made.shipped} have been shipped and cannot be held` : ""}.`);
+      set_problem(null);
+      tell_changed();
+    } catch (error) {
+      set_said("");
+      set_problem(error instanceof Error ? error.message : String(error));
+    }
+  };
+  return (
+    <form class="fields" onSubmit={(event) => void hold(event)}>
+      <label>First impression<input type="number" min="1" max={impressions} required value={first} onInput={(event) => set_first(event.currentTarget.value)} /></label>
+      <label>Last<input type="number" min="1" max={impressions} required value={last} onInput={(event) => set_last(event.currentTarget.value)} /></label>
+      <label>Why<input required value={reason} onInput={(event) => set_reason(event.currentTarget.value)} /></label>
+      <button type="submit" class="main">Hold impressions {first}–{last}</button>
+      <span role="status">{said}</span>
+      {problem && <p class="problem" role="alert">{problem}</p>}
+    </form>
   );
 }
 
