@@ -400,8 +400,8 @@ await step("an account that may only look is made, and looks: it judges nothing 
   const form = page.locator("form").filter({ hasText: "Roles" });
   await form.getByLabel("Name").fill("visitor");
   await form.getByLabel(/^Password/).fill(password);
-  await form.getByLabel(/^listener/).uncheck();
-  await form.getByLabel(/^viewer/).check();
+  await form.getByRole("checkbox", { name: /listener/ }).uncheck();
+  await form.getByRole("checkbox", { name: /viewer/ }).check();
   await form.getByRole("button", { name: "Make the account" }).click();
   await page.getByText("visitor has an account.").waitFor();
   const apart = await browser.newContext({ viewport: { width: 1280, height: 800 } });
