@@ -1,4 +1,5 @@
 // The server's answers, as its API file describes them, and the one way to ask for them.
+import { capital } from "./units";
 import type { Audibility, FaultKind, HeardSide, Impressions, Shape, TraceReport } from "./contracts";
 
 export type Role = "viewer" | "listener" | "station" | "engineer" | "clerk";
@@ -365,7 +366,7 @@ async function error_of(answer: Response): Promise<ApiError> {
   const retry_s = Number.isFinite(after) && after > 0 ? after : null;
   try {
     const { error } = (await answer.json()) as { error?: unknown };
-    if (typeof error === "string" && error !== "") return new ApiError(answer.status, error, retry_s);
+    if (typeof error === "string" && error !== "") return new ApiError(answer.status, capital(error), retry_s);
   } catch {
     // Not our JSON, such as a proxy's page: the status alone is told.
   }

@@ -136,7 +136,8 @@ export function PartPage({ code }: { code: string }) {
   if (!data.data) return <Loading data={data} what="the part" />;
   const { part, ancestors, children, steps, mountings, closings, heard } = data.data;
   const now = text_of(part.state);
-  const state: State = now === "scrapped" ? "scrap" : now === "withdrawn" ? "out" : heard && heard.passed < heard.plays ? "suspect" : now === "ready" || now === "on press" ? "good" : "unknown";
+  const state: State = now === "scrapped" ? "scrap" : now === "withdrawn" ? "out" : heard && heard.passed < heard.plays ? "suspect"
+    : (heard && heard.plays > 0) || now === "ready" || now === "on press" ? "good" : "unknown";
   const side = text_of(part.side);
   return (
     <Subject state={state} what={<>{capital(text_of(part.kind) || "part")}{side && <> of side <a href={href("side", side)}>{side}</a></>}

@@ -39,7 +39,7 @@ describe("asking the server", () => {
 
   it("a refusal is told in the server's own sentence, with how long to wait", async () => {
     const { api } = answering(json({ error: "too many tries; wait a minute" }, 429, { "Retry-After": "60" }));
-    await expect(api.post("/api/sign-in", {})).rejects.toMatchObject({ status: 429, message: "too many tries; wait a minute", retry_after_s: 60 });
+    await expect(api.post("/api/sign-in", {})).rejects.toMatchObject({ status: 429, message: "Too many tries; wait a minute", retry_after_s: 60 });
   });
 
   it("a refusal that is not ours is told by its status", async () => {
