@@ -5,8 +5,7 @@ import { use_system_colours } from "../hooks";
 import { draw_mark, has_place, noise_scale } from "../portrait/draw";
 import { share, ticks } from "../scale";
 import { fixed } from "../units";
-
-const kinds: readonly FaultKind[] = ["tick", "pop", "burst", "dropout", "jump", "repeat", "clip"];
+import { fault_kinds } from "./ear";
 
 function Mark({ kind }: { kind: FaultKind }) {
   const drawing = useRef<HTMLCanvasElement>(null), dark = use_system_colours();
@@ -25,7 +24,7 @@ function Mark({ kind }: { kind: FaultKind }) {
 export function Legends({ report }: { report: HeardSide }) {
   const scale = noise_scale(report);
   const placed = report.faults.filter(has_place);
-  const here = kinds.map((kind) => ({ kind, n: placed.filter((fault) => fault.kind === kind).length })).filter(({ n }) => n > 0);
+  const here = fault_kinds.map((kind) => ({ kind, n: placed.filter((fault) => fault.kind === kind).length })).filter(({ n }) => n > 0);
   return (
     <div class="legends">
       {here.length > 0 && (

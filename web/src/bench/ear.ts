@@ -2,6 +2,8 @@
 import type { Opinion } from "../api";
 import type { Fault, FaultKind } from "../contracts";
 
+export const fault_kinds: readonly FaultKind[] = ["tick", "pop", "burst", "dropout", "jump", "repeat", "clip"];
+
 /** How long a hand is behind a sound; from memory, no source. */
 export const reaction_s = 0.2;
 /** A tap belongs to a fault of the engine's that lies so near to where it points. */

@@ -10,6 +10,7 @@ export const channel_gains: Record<Channels, readonly [number, number, number, n
 };
 export const sounds: readonly Sound[] = ["capture", "cut", "difference"];
 
+export const lowest_dB = -40, highest_dB = 24;
 export const gain_of = (level_dB: number) => 10 ** (level_dB / 20);
 
 /** A loop's ends would click, and a click is what is listened for: the ends are faded. */
@@ -208,8 +209,8 @@ export class Player {
   }
 
   set_level(level_dB: number): void {
-    this.level_dB = level_dB;
-    if (this.context) this.level?.gain.setTargetAtTime(gain_of(level_dB), this.context.currentTime, 0.01);
+    this.level_dB = Math.min(Math.max(level_dB, lowest_dB), highest_dB);
+    if (this.context) this.level?.gain.setTargetAtTime(gain_of(this.level_dB), this.context.currentTime, 0.01);
     this.on_change();
   }
 

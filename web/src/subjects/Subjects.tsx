@@ -82,7 +82,7 @@ export function Orders({ orders }: { orders: readonly OrderStanding[] }) {
         { head: "order", value: (one) => one.code, show: (one) => <a href={href("order", one.code)}>{one.code}</a> },
         { head: "title", value: (one) => one.name, show: (one) => <a href={href("title", one.title)}>{one.name}</a> },
         { head: "format", value: (one) => one.format },
-        { head: "state", value: (one) => worst_of(one.counts, one.heard), show: (one) => <StateWord state={one.late ? "out" : worst_of(one.counts, one.heard)} words={one.late ? "late" : undefined as unknown as string} /> },
+        { head: "state", value: (one) => worst_of(one.counts, one.heard), show: (one) => (one.late ? <StateWord state="out" words="late" /> : <StateWord state={worst_of(one.counts, one.heard)} />) },
         { head: "done", value: (one) => one.done, show: (one) => `${one.done} of ${one.quantity}`, figure: true },
         { head: "suspect", value: (one) => one.counts.suspect, figure: true },
         { head: "due", value: (one) => one.due_ms, show: (one) => (one.due_ms === null ? "–" : instant(one.due_ms, zone).slice(0, 10)) },

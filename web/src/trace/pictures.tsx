@@ -120,7 +120,7 @@ export function ImpressionStrip({ family, fault }: { family: Family; fault: Recu
   const next_at = next?.impression == null ? family.discs.find((disc) => disc.id === next?.disc)?.impression : Array.isArray(next.impression) ? next.impression : [next.impression, next.impression];
   const words = onset === null ? "When it began cannot be told."
     : onset.low === onset.high ? `It begins at impression ${onset.best}.` : `It begins at impression ${onset.best}; 90\u2009% between ${onset.low} and ${onset.high}.`;
-  const rows = shown.flatMap((lane) => lane.marks.map((mark) => ({ ...mark, stamper: lane.stamper })));
+  const rows = useMemo(() => strip.lanes.flatMap((lane) => lane.marks.map((mark) => ({ ...mark, stamper: lane.stamper }))), [strip]);
   return (
     <Figure title="Since when" name={`impressions-${fault.id}`} note={`${words}${strip.unknown > 0 ? ` ${strip.unknown} discs of unknown impression are not drawn.` : ""}${shown.length < strip.lanes.length ? ` ${strip.lanes.length - shown.length} stampers without it are left out.` : ""}`}
       numbers={

@@ -2,7 +2,9 @@ import { describe, expect, it } from "vitest";
 import type { Opinion } from "../../src/api";
 import { reaction_s, said_of, same_s, tap_at } from "../../src/bench/ear";
 import { channel_gains, fade_ends, gain_of } from "../../src/bench/player";
-import { clock_of, envelope } from "../../src/bench/Strip";
+import { window_of } from "../../src/bench/Bench";
+import { clock_of } from "../../src/bench/clock";
+import { envelope } from "../../src/bench/Strip";
 import type { Fault, HeardSide } from "../../src/contracts";
 import { pairs_of, same_place_s } from "../../src/subjects/Overlay";
 
@@ -75,6 +77,15 @@ describe("time", () => {
   });
   it("is the capture's own where the cut was not found", () => {
     expect(clock_of(report(false))).toMatchObject({ from_s: 0, to_s: 60, words: "capture time, min:s" });
+  });
+});
+
+describe("what is looped", () => {
+  it("lies about the fault and within the capture, as long as asked", () => {
+    expect(window_of(fault(1, 10), 2, 60)).toEqual([9, 11]);
+    expect(window_of(fault(1, 0.3), 2, 60)).toEqual([0, 2]);
+    expect(window_of(fault(1, 59.9), 2, 60)).toEqual([58, 60]);
+    expect(window_of(fault(1, 0.5), 10, 1)).toEqual([0, 1]);
   });
 });
 

@@ -1,0 +1,84 @@
+import type { ComponentChildren } from "preact";
+import { useEffect, useState } from "preact/hooks";
+import { palette_now } from "../colours";
+import type { Fault, HeardSide } from "../contracts";
+import { use_kept } from "../hooks";
+import { save } from "../parts/Figure";
+import { draw_portrait, type PortraitOptions, portrait_words, sit } from "../portrait/draw";
+import { is_mirrored, type View, views } from "../portrait/geometry";
+import { Portrait } from "../portrait/Portrait";
+import { SvgPen } from "../portrait/svg_pen";
+import { use_settings } from "../settings";
+import { capital, type UnitSystem } from "../units";
+import { Legends } from "./Legends";
+
+type Face = Pick<PortraitOptions, "view" | "landmark_angle_deg" | "shrinkage">;
+
+/** The disc, the view that is chosen, and `children` beneath it: the same side in time. */
+export function PortraitPanel(props: {
+  report: HeardSide; view: View; set_view: (view: View) => void; chosen: Fault | null; choose: (fault: Fault) => void; playing_programme_s: number | null;
+  stamper: string | null; children: ComponentChildren;
+}) {
+  const { report, view } = props;
+  const { system } = use_settings();
+  // A landmark is scribed on one stamper; the shrinkage is the compound's.
+  const [landmark, set_landmark] = use_kept<string>(`landmark.${props.stamper ?? ""}`, "0");
+  const [shrinkage, set_shrinkage] = use_kept<string>("shrinkage", "0");
+  const face: Face = { view, landmark_angle_deg: Number(landmark) || 0, shrinkage: Math.min(Math.max(Number(shrinkage) || 0, 0), 4.9) / 100 };
+  return (
+    <section aria-label="Portrait" class="portrait-part">
+      <fieldset class="choices">
+        <legend class="unseen">What is looked at</legend>
+        {views.map((one) => (
+          <label key={one} class="choice">
+            <input type="radio" name="view" checked={view === one} onChange={() => props.set_view(one)} /> {capital(one)}
+          </label>
+        ))}
+      </fieldset>
+      <Portrait report={report} {...face} system={system} chosen={props.chosen} on_choose={props.choose} playing_programme_s={props.playing_programme_s} most={use_tallest()} />
+      {props.children}
+      <p class="quiet">{is_mirrored(view) ? "Mirrored, as the metal lies face up." : "As heard: the disc turns clockwise, so programme runs the other way round."}</p>
+      <Legends report={report} />
+      <details>
+        <summary>Turn it, shrinkage, save</summary>
+        <div class="fields">
+          <label>Groove angle at the top, °<input type="number" step="1" value={landmark} onChange={(event) => set_landmark(event.currentTarget.value)} /></label>
+          <label>Shrinkage of the compound, %<input type="number" min="0" max="4.9" step="0.05" value={shrinkage} onChange={(event) => set_shrinkage(event.currentTarget.value)} /></label>
+          <button type="button" class="quiet" onClick={() => save_svg(report, face, system)}>Save portrait as SVG</button>
+          <button type="button" class="quiet" onClick={() => void save_png(report.report)}>Save portrait as PNG</button>
+        </div>
+      </details>
+    </section>
+  );
+}
+
+/** The portrait leaves room for the strip beneath it on the same screen. */
+function use_tallest(): number {
+  const measure = () => Math.min(Math.max(innerHeight - 455, 340), 1400);
+  const [tallest, set_tallest] = useState(measure);
+  useEffect(() => {
+    const follow = () => set_tallest(measure());
+    addEventListener("resize", follow);
+    return () => removeEventListener("resize", follow);
+  }, []);
+  return tallest;
+}
+
+/** Large enough for paper, whatever the screen. */
+function save_svg(report: HeardSide, face: Face, system: UnitSystem): void {
+  const size = 700, width = 940, measuring = document.createElement("canvas").getContext("2d");
+  if (!measuring) return;
+  const pen = new SvgPen(width, size, palette_now().ground, (font, text) => {
+    measuring.font = font;
+    return measuring.measureText(text);
+  });
+  const sitting = sit(report, { ...face, system, size, width });
+  draw_portrait(pen, sitting, palette_now());
+  save(`${report.report}-portrait.svg`, new Blob([pen.text(portrait_words(sitting, system))], { type: "image/svg+xml" }));
+}
+
+async function save_png(name: string): Promise<void> {
+  const canvas = document.querySelector<HTMLCanvasElement>(".portrait canvas");
+  const png = canvas && (await new Promise<Blob | null>((done) => canvas.toBlob(done, "image/png")));
+  if (png) save(`${name}-portrait.png`, png);
+}
