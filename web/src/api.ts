@@ -459,6 +459,7 @@ export const path = {
   heard: (report: string) => `/api/plays/${code(report)}`,
   portrait: (report: string) => `/api/plays/${code(report)}/portrait`,
   report: (report: string) => `/api/plays/${code(report)}/report`,
+  picture: (report: string, view: string, format: "SVG" | "PNG" | "PDF") => `/api/plays/${code(report)}/picture?view=${view}&format=${format.toLowerCase()}`,
   opinions: (report: string) => `/api/plays/${code(report)}/opinions`,
   audio: (report: string, sound: Sound, from_s: number, to_s: number) =>
     `/api/plays/${code(report)}/audio?sound=${sound}&from_s=${from_s.toFixed(6)}&to_s=${to_s.toFixed(6)}`,

@@ -1,15 +1,13 @@
 import type { ComponentChildren } from "preact";
 import { useEffect, useState } from "preact/hooks";
-import { palette_now } from "../colours";
+import { path } from "../api";
 import type { Fault, HeardSide } from "../contracts";
 import { use_kept } from "../hooks";
-import { save } from "../parts/Figure";
-import { draw_portrait, type PortraitOptions, portrait_words, sit } from "../portrait/draw";
+import type { PortraitOptions } from "../portrait/draw";
 import { is_mirrored, type View, views } from "../portrait/geometry";
 import { Portrait } from "../portrait/Portrait";
-import { SvgPen } from "../portrait/svg_pen";
 import { use_settings } from "../settings";
-import { capital, type UnitSystem } from "../units";
+import { capital } from "../units";
 import { Legends } from "./Legends";
 
 type Face = Pick<PortraitOptions, "view" | "landmark_angle_deg" | "shrinkage">;
@@ -44,9 +42,12 @@ export function PortraitPanel(props: {
         <div class="fields">
           <label>Groove angle at the top, °<input type="number" step="1" value={landmark} onChange={(event) => set_landmark(event.currentTarget.value)} /></label>
           <label>Shrinkage of the compound, %<input type="number" min="0" max="4.9" step="0.05" value={shrinkage} onChange={(event) => set_shrinkage(event.currentTarget.value)} /></label>
-          <button type="button" class="quiet" onClick={() => save_svg(report, face, system)}>Save portrait as SVG</button>
-          <button type="button" class="quiet" onClick={() => void save_png(report.report)}>Save portrait as PNG</button>
         </div>
+        <p class="tools">Save for paper, notch at the top:{" "}
+          {(["SVG", "PNG", "PDF"] as const).map((format) => (
+            <a key={format} download={`${report.report}-${view}.${format.toLowerCase()}`} href={path.picture(report.report, view, format)}>portrait as {format}</a>
+          ))}
+        </p>
       </details>
     </section>
   );
@@ -62,23 +63,4 @@ function use_tallest(): number {
     return () => removeEventListener("resize", follow);
   }, []);
   return tallest;
-}
-
-/** Large enough for paper, whatever the screen. */
-function save_svg(report: HeardSide, face: Face, system: UnitSystem): void {
-  const size = 700, width = 940, measuring = document.createElement("canvas").getContext("2d");
-  if (!measuring) return;
-  const pen = new SvgPen(width, size, palette_now().ground, (font, text) => {
-    measuring.font = font;
-    return measuring.measureText(text);
-  });
-  const sitting = sit(report, { ...face, system, size, width });
-  draw_portrait(pen, sitting, palette_now());
-  save(`${report.report}-portrait.svg`, new Blob([pen.text(portrait_words(sitting, system))], { type: "image/svg+xml" }));
-}
-
-async function save_png(name: string): Promise<void> {
-  const canvas = document.querySelector<HTMLCanvasElement>(".portrait canvas");
-  const png = canvas && (await new Promise<Blob | null>((done) => canvas.toBlob(done, "image/png")));
-  if (png) save(`${name}-portrait.png`, png);
 }

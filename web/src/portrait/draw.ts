@@ -6,7 +6,6 @@ import {
   crowding, type DiscView, groove_radius_m, is_metal, is_mirrored, mark_radius,
   page_angle_rad, place, type Point, type View, with_pitch,
 } from "./geometry";
-import type { Pen } from "./svg_pen";
 
 const turn = 2 * Math.PI;
 export const listed_faults = 7;
@@ -102,7 +101,7 @@ export function fault_near(sitting: Sitting, at: Point, reach = 22): Fault | nul
   return best;
 }
 
-export function draw_portrait(pen: Pen, sitting: Sitting, colours: Palette): void {
+export function draw_portrait(pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette): void {
   const { options } = sitting;
   pen.clearRect(0, 0, options.width, options.size);
   draw_body(pen, sitting, colours);
@@ -125,12 +124,12 @@ export function draw_portrait(pen: Pen, sitting: Sitting, colours: Palette): voi
   draw_ring_figures(pen, sitting, colours, plates);
 }
 
-function circle(pen: Pen, at: Point, size: number): void {
+function circle(pen: CanvasRenderingContext2D, at: Point, size: number): void {
   pen.beginPath();
   pen.arc(at.x, at.y, size, 0, turn);
 }
 
-function draw_body(pen: Pen, { view, side: shape }: Sitting, colours: Palette): void {
+function draw_body(pen: CanvasRenderingContext2D, { view, side: shape }: Sitting, colours: Palette): void {
   circle(pen, view.centre, shape.edge_radius_m * view.units_per_m);
   pen.fillStyle = colours.line;
   pen.fill();
@@ -139,14 +138,14 @@ function draw_body(pen: Pen, { view, side: shape }: Sitting, colours: Palette): 
   pen.stroke();
 }
 
-function band(pen: Pen, { view }: Sitting, outer_m: number, inner_m: number): void {
+function band(pen: CanvasRenderingContext2D, { view }: Sitting, outer_m: number, inner_m: number): void {
   pen.beginPath();
   pen.arc(view.centre.x, view.centre.y, outer_m * view.units_per_m, 0, turn);
   pen.moveTo(view.centre.x + inner_m * view.units_per_m, view.centre.y);
   pen.arc(view.centre.x, view.centre.y, inner_m * view.units_per_m, turn, 0, true);
 }
 
-function hatch(pen: Pen, size: number, colours: Palette): void {
+function hatch(pen: CanvasRenderingContext2D, size: number, colours: Palette): void {
   pen.strokeStyle = colours.quiet_ink;
   pen.lineWidth = 0.7;
   pen.beginPath();
@@ -157,7 +156,7 @@ function hatch(pen: Pen, size: number, colours: Palette): void {
   pen.stroke();
 }
 
-function draw_noise(pen: Pen, sitting: Sitting, colours: Palette): void {
+function draw_noise(pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette): void {
   const { report, side, view, noise_scale: scale } = sitting;
   pen.save();
   band(pen, sitting, side.outer_radius_m, side.inner_radius_m);
@@ -183,7 +182,7 @@ function draw_noise(pen: Pen, sitting: Sitting, colours: Palette): void {
 }
 
 /** Neighbours would leave hairlines of ground between them: each cell reaches a little under the next. */
-function fill_cells(pen: Pen, sitting: Sitting, scale: Scale): void {
+function fill_cells(pen: CanvasRenderingContext2D, sitting: Sitting, scale: Scale): void {
   const map = sitting.report.polar;
   if (!map || !(map.revolutions_per_row > 0)) return;
   const { side, view } = sitting;
@@ -210,7 +209,7 @@ function fill_cells(pen: Pen, sitting: Sitting, scale: Scale): void {
   }
 }
 
-function draw_label(pen: Pen, { side: shape, view }: Sitting, colours: Palette): void {
+function draw_label(pen: CanvasRenderingContext2D, { side: shape, view }: Sitting, colours: Palette): void {
   circle(pen, view.centre, shape.label_radius_m * view.units_per_m);
   pen.fillStyle = colours.raised;
   pen.fill();
@@ -229,7 +228,7 @@ const on_page = (view: DiscView, angle: number, size: number): Point => ({
   y: view.centre.y + size * Math.sin(angle),
 });
 
-function draw_notch(pen: Pen, { side: shape, view }: Sitting, colours: Palette): void {
+function draw_notch(pen: CanvasRenderingContext2D, { side: shape, view }: Sitting, colours: Palette): void {
   const edge = shape.edge_radius_m * view.units_per_m;
   const angle = page_angle_rad(view, 0);
   const deep = 11, half = 8 / edge;
@@ -245,7 +244,7 @@ function draw_notch(pen: Pen, { side: shape, view }: Sitting, colours: Palette):
 
 const font = (size: number, bold = false) => `${bold ? "600 " : ""}${size}px system-ui, sans-serif`;
 
-function rim_text(pen: Pen, { view, side: shape }: Sitting, angle: number, text: string, colour: string): Plate {
+function rim_text(pen: CanvasRenderingContext2D, { view, side: shape }: Sitting, angle: number, text: string, colour: string): Plate {
   const edge = shape.edge_radius_m * view.units_per_m;
   pen.font = font(13);
   const width = pen.measureText(text).width;
@@ -261,7 +260,7 @@ function rim_text(pen: Pen, { view, side: shape }: Sitting, angle: number, text:
 }
 
 /** 0°, quarter turns, and which way programme and disc go. */
-function draw_directions(pen: Pen, sitting: Sitting, colours: Palette): Plate[] {
+function draw_directions(pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette): Plate[] {
   const { view, options } = sitting;
   const plates = [0, 90, 180, 270].map((angle_deg) =>
     rim_text(pen, sitting, page_angle_rad(view, angle_deg), angle_deg === 0 ? "0° start" : `${angle_deg}°`, angle_deg === 0 ? colours.ink : colours.quiet_ink));
@@ -273,7 +272,7 @@ function draw_directions(pen: Pen, sitting: Sitting, colours: Palette): Plate[] 
 
 /** A bent arrow outside the edge, clockwise for a positive span, with its meaning written outside. */
 function bow(
-  pen: Pen, { view, side: shape }: Sitting, colours: Palette, from: number, span: number, text: string,
+  pen: CanvasRenderingContext2D, { view, side: shape }: Sitting, colours: Palette, from: number, span: number, text: string,
 ): void {
   const size = shape.edge_radius_m * view.units_per_m + 10;
   const shaft_to = from + span - Math.sign(span) * 0.03;
@@ -294,7 +293,7 @@ function bow(
   pen.fillText(text, at.x, at.y);
 }
 
-function arrow_head(pen: Pen, from: Point, to: Point, head: number, colour: string): void {
+function arrow_head(pen: CanvasRenderingContext2D, from: Point, to: Point, head: number, colour: string): void {
   const length = Math.hypot(to.x - from.x, to.y - from.y);
   if (length <= 0) return;
   const ux = (to.x - from.x) / length, uy = (to.y - from.y) / length, half = 0.45 * head;
@@ -307,7 +306,7 @@ function arrow_head(pen: Pen, from: Point, to: Point, head: number, colour: stri
   pen.fill();
 }
 
-function draw_refusal(pen: Pen, { view, side: shape }: Sitting, colours: Palette, lines: string[]): void {
+function draw_refusal(pen: CanvasRenderingContext2D, { view, side: shape }: Sitting, colours: Palette, lines: string[]): void {
   const above = ((shape.label_radius_m + shape.hole_radius_m) / 2) * view.units_per_m;
   pen.font = font(15, true);
   pen.fillStyle = colours.ink;
@@ -317,7 +316,7 @@ function draw_refusal(pen: Pen, { view, side: shape }: Sitting, colours: Palette
 }
 
 /** The arrow from the hole to the groove's centre, enlarged; the ring at its tip is 2 sigma. */
-function draw_offset(pen: Pen, sitting: Sitting, colours: Palette): void {
+function draw_offset(pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette): void {
   const { report, view, side: shape, options, offset_magnification: enlarged } = sitting;
   const { eccentricity_m, eccentricity_sigma_m, eccentricity_direction_deg } = report.offset;
   if (enlarged <= 0 || eccentricity_m === null || eccentricity_direction_deg === null) return;
@@ -351,7 +350,7 @@ function draw_offset(pen: Pen, sitting: Sitting, colours: Palette): void {
   pen.fillText(`drawn × ${enlarged}`, view.centre.x, first + 17);
 }
 
-function pattern_stroke(pen: Pen, colours: Palette): void {
+function pattern_stroke(pen: CanvasRenderingContext2D, colours: Palette): void {
   pen.strokeStyle = colours.ground;
   pen.lineWidth = 6;
   pen.stroke();
@@ -360,7 +359,7 @@ function pattern_stroke(pen: Pen, colours: Palette): void {
   pen.stroke();
 }
 
-function draw_pattern(pen: Pen, sitting: Sitting, colours: Palette, pattern: Pattern): void {
+function draw_pattern(pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette, pattern: Pattern): void {
   if (pattern.angle_deg === null) return;
   const { side, view } = sitting;
   // A few turns are narrower than a mark: the drawing reaches past the faults on either side.
@@ -389,7 +388,7 @@ function draw_pattern(pen: Pen, sitting: Sitting, colours: Palette, pattern: Pat
  * dropout open wedge, jump arrow (inwards) and repeat arrow (outwards), clip square.
  */
 export function draw_mark(
-  pen: Pen, kind: FaultKind, mark: { at: Point; size: number; inwards_rad: number },
+  pen: CanvasRenderingContext2D, kind: FaultKind, mark: { at: Point; size: number; inwards_rad: number },
   colours: Pick<Palette, "ink" | "ground">,
 ): void {
   const { size } = mark;
@@ -446,7 +445,7 @@ const meets = (a: Plate, b: Plate) =>
   a.x < b.x + b.width && b.x < a.x + a.width && a.y < b.y + b.height && b.y < a.y + a.height;
 
 /** The first of sixteen places round the mark where the number covers neither a plate nor, if it can, another mark. */
-function draw_fault_numbers(pen: Pen, sitting: Sitting, colours: Palette, plates: Plate[]): void {
+function draw_fault_numbers(pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette, plates: Plate[]): void {
   const faults = sitting.report.faults;
   const marks = faults.filter(has_place).map((fault) => {
     const { at, size } = mark_of(sitting, fault);
@@ -498,7 +497,7 @@ export function rings_of(sitting: Sitting): Ring[] {
   return rings;
 }
 
-function draw_rings(pen: Pen, sitting: Sitting, colours: Palette): void {
+function draw_rings(pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette): void {
   pen.strokeStyle = sitting.noise_scale ? colours.ground : colours.line;
   pen.lineWidth = 0.8;
   for (const ring of rings_of(sitting)) {
@@ -513,7 +512,7 @@ export function shown_radius_m(options: Pick<PortraitOptions, "view" | "shrinkag
 }
 
 /** Time and radius of the rings, in the one of 24 directions that hides the fewest faults. */
-function draw_ring_figures(pen: Pen, sitting: Sitting, colours: Palette, taken: Plate[]): void {
+function draw_ring_figures(pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette, taken: Plate[]): void {
   const { view, options } = sitting;
   pen.font = font(13);
   const rings = rings_of(sitting).map((ring) => {
@@ -551,7 +550,7 @@ function draw_ring_figures(pen: Pen, sitting: Sitting, colours: Palette, taken: 
 
 /** On top of the portrait: a copper ring round the chosen fault, and where the stylus is while it plays. */
 export function draw_overlay(
-  pen: Pen, sitting: Sitting, colours: Palette,
+  pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette,
   shown: { chosen: Fault | null; stylus: { radius_m: number; angle_deg: number } | null },
 ): void {
   pen.clearRect(0, 0, sitting.options.width, sitting.options.size);

@@ -386,6 +386,14 @@ await step("any number is found, by key, and its page opens", async () => {
   }
 });
 
+await step("the portrait is saved for paper as the program draws it", async () => {
+  await open(`/bench/${report}`);
+  await page.getByText("Turn it, shrinkage, save").click();
+  const [saved] = await Promise.all([page.waitForEvent("download"), page.getByRole("link", { name: "portrait as SVG" }).click()]);
+  assert.equal(saved.suggestedFilename(), `${report}-disc.svg`);
+  assert.match(readFileSync(await saved.path(), "utf8"), /^<\?xml[^>]*>\s*<svg/);
+});
+
 await step("a table is copied as CSV", async () => {
   await open(`/bench/${report}`);
   await page.getByRole("region", { name: "Faults", exact: true }).getByRole("button", { name: "Copy as CSV" }).click();

@@ -74,7 +74,7 @@ describe("the API file", () => {
     const asked = [
       path.line, path.search("q"), path.title("x"), path.order("x"), path.part("x"), path.run("x"), path.disc("x", 3), path.thing("x"), path.sides, path.side("x"),
       path.plays("x", "impression"), path.sheet("x", "s", "a"), path.family("x"), path.trace("x"), path.heard("x"), path.portrait("x"), path.report("x"),
-      path.opinions("x"), path.audio("x", "capture", 1, 2), path.tickets, path.jobs, path.uploads, path.accounts,
+      path.picture("x", "disc", "SVG"), path.opinions("x"), path.audio("x", "capture", 1, 2), path.tickets, path.jobs, path.uploads, path.accounts,
     ];
     for (const one of asked) {
       const url = new URL(one, "http://works");

@@ -1,9 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { Fault, HeardSide, Shape } from "../../src/contracts";
-import { light_palette } from "../../src/colours";
-import { draw_portrait, fault_near, has_place, mark_of, offset_magnification, rings_of, shown_radius_m, sit } from "../../src/portrait/draw";
+import { fault_near, has_place, mark_of, offset_magnification, rings_of, shown_radius_m, sit } from "../../src/portrait/draw";
 import { crowding, groove_at, groove_place, groove_radius_m, mark_radius, page_angle_rad, place, type View, views, with_pitch } from "../../src/portrait/geometry";
-import { SvgPen } from "../../src/portrait/svg_pen";
 import { project_file } from "./files";
 
 const shape: Shape = {
@@ -148,41 +146,5 @@ describe("the portrait", () => {
   it("gives the radius on the metal, larger by the shrinkage", () => {
     expect(shown_radius_m({ view: "disc", shrinkage: 0.005 }, 0.1)).toBe(0.1);
     expect(shown_radius_m({ view: "stamper", shrinkage: 0.005 }, 0.1)).toBeCloseTo(0.1 / 0.995, 12);
-  });
-});
-
-describe("the portrait as SVG", () => {
-  const draw = (faults: Fault[]) => {
-    const pen = new SvgPen(600, 600, "#F6F4EF", (_, text) => ({ width: text.length * 7 }) as TextMetrics);
-    const side = { ...heard(faults), polar: { revolutions_per_row: 100, columns: 12, rows: 6, reference: "dB", dB: Array.from({ length: 6 }, (_, i) => Array<number>(12).fill(-70 + i)) } };
-    draw_portrait(pen, sit(side, options), light_palette);
-    return pen.text("a side");
-  };
-
-  it("holds every cell, ring and mark, is closed, and has nothing that is not a number", () => {
-    const text = draw([fault(1, {}), fault(2, { kind: "jump", angle_deg: 10 }), fault(3, { kind: "clip", radius_m: 0.07 })]);
-    expect(text).not.toMatch(/NaN|Infinity|undefined/);
-    expect((text.match(/<path/g) ?? []).length).toBeGreaterThan(6 * 12 + 10);
-    expect(text).toContain(">0° start</text>");
-    expect((text.match(/<g/g) ?? []).length).toBe((text.match(/<\/g>/g) ?? []).length);
-    expect(text.endsWith("</svg>\n")).toBe(true);
-  });
-
-  // SVG 2, 9.3.8: the arc's end point, the large-arc and the sweep flag.
-  it("arcs end where they should and bend the right way", () => {
-    const pen = new SvgPen(10, 10, "#fff", () => ({ width: 0 }) as TextMetrics);
-    pen.beginPath();
-    pen.arc(0, 0, 10, 0, Math.PI / 2);
-    pen.stroke();
-    pen.beginPath();
-    pen.arc(0, 0, 10, 0, Math.PI / 2, true);
-    pen.stroke();
-    pen.beginPath();
-    pen.arc(0, 0, 10, 0, 2 * Math.PI);
-    pen.stroke();
-    const [small, large, whole] = [...pen.text("").matchAll(/ d="([^"]+)"/g)].map((one) => one[1]);
-    expect(small).toBe("M10 0A10 10 0 0 1 0 10");
-    expect(large).toBe("M10 0A10 10 0 1 0 0 10");
-    expect(whole).toBe("M10 0A10 10 0 1 1 -10 0A10 10 0 1 1 10 0");
   });
 });
