@@ -28,7 +28,9 @@ export interface Row {
 }
 
 export type Counts = Record<
-  "pressed" | "edge_finished" | "in_sample" | "good_stock" | "suspect" | "packed" | "shipped" | "scrap" | "unaccounted", number>;
+  "pressed" | "edge_finished" | "in_sample" | "good_stock" | "suspect" | "packed" | "shipped" | "scrap" | "unaccounted",
+  number
+>;
 
 export interface HeardCounts {
   waiting: number;
@@ -60,7 +62,13 @@ export interface LineNow {
   works: string;
   zone: string;
   seq: number;
-  stations: { station: StationName; waiting: number; waiting_for: string; state: "good" | "out" | "suspect" | "unknown"; detail: string[] }[];
+  stations: {
+    station: StationName;
+    waiting: number;
+    waiting_for: string;
+    state: "good" | "out" | "suspect" | "unknown";
+    detail: string[];
+  }[];
   orders: OrderStanding[];
   open_orders: number;
 }
@@ -353,7 +361,11 @@ export interface Event {
 
 /** What the server refuses, in its own sentence; `status` 0: it was not reached. */
 export class ApiError extends Error {
-  constructor(readonly status: number, message: string, readonly retry_after_s: number | null = null) {
+  constructor(
+    readonly status: number,
+    message: string,
+    readonly retry_after_s: number | null = null,
+  ) {
     super(message);
     this.name = "ApiError";
   }
@@ -379,7 +391,9 @@ export class Api {
   private readonly kept = new Map<string, { etag: string; body: unknown }>();
   on_signed_out: () => void = () => {};
 
-  constructor(private readonly ask: (path: string, init: RequestInit) => Promise<Response> = (path, init) => fetch(path, init)) {}
+  constructor(
+    private readonly ask: (path: string, init: RequestInit) => Promise<Response> = (path, init) => fetch(path, init),
+  ) {}
 
   take_session(session: Session): Session {
     this.csrf = session.csrf;
@@ -423,9 +437,20 @@ export class Api {
     return this.write<T>(path, method, JSON.stringify(body), { "Content-Type": "application/json" });
   }
 
-  async write<T>(path: string, method: string, body: BodyInit | null, headers: Record<string, string>, signal?: AbortSignal): Promise<T> {
+  async write<T>(
+    path: string,
+    method: string,
+    body: BodyInit | null,
+    headers: Record<string, string>,
+    signal?: AbortSignal,
+  ): Promise<T> {
     const token: Record<string, string> = this.csrf ? { "X-CSRF-Token": this.csrf } : {};
-    const answer = await this.send(path, { method, body, headers: { ...headers, ...token }, ...(signal ? { signal } : {}) });
+    const answer = await this.send(path, {
+      method,
+      body,
+      headers: { ...headers, ...token },
+      ...(signal ? { signal } : {}),
+    });
     if (!answer.ok) throw await error_of(answer);
     return (answer.status === 204 ? undefined : await answer.json()) as T;
   }
@@ -451,7 +476,8 @@ export const path = {
   thing: (id: string) => `/api/things/${code(id)}`,
   sides: "/api/sides?limit=100",
   side: (id: string) => `/api/sides/${code(id)}`,
-  plays: (side: string, order: "impression" | "newest", limit = 200) => `/api/sides/${code(side)}/plays?order=${order}&limit=${limit}`,
+  plays: (side: string, order: "impression" | "newest", limit = 200) =>
+    `/api/sides/${code(side)}/plays?order=${order}&limit=${limit}`,
   sheet: (side: string, stamper: string | null, after: string | null) =>
     `/api/sides/${code(side)}/sheet?limit=60${stamper ? `&stamper=${code(stamper)}` : ""}${after ? `&after=${code(after)}` : ""}`,
   family: (side: string) => `/api/sides/${code(side)}/family`,
@@ -459,7 +485,8 @@ export const path = {
   heard: (report: string) => `/api/plays/${code(report)}`,
   portrait: (report: string) => `/api/plays/${code(report)}/portrait`,
   report: (report: string) => `/api/plays/${code(report)}/report`,
-  picture: (report: string, view: string, format: "SVG" | "PNG" | "PDF") => `/api/plays/${code(report)}/picture?view=${view}&format=${format.toLowerCase()}`,
+  picture: (report: string, view: string, format: "SVG" | "PNG" | "PDF") =>
+    `/api/plays/${code(report)}/picture?view=${view}&format=${format.toLowerCase()}`,
   opinions: (report: string) => `/api/plays/${code(report)}/opinions`,
   audio: (report: string, sound: Sound, from_s: number, to_s: number) =>
     `/api/plays/${code(report)}/audio?sound=${sound}&from_s=${from_s.toFixed(6)}&to_s=${to_s.toFixed(6)}`,

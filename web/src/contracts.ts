@@ -77,7 +77,11 @@ export interface HeardSide {
   faults: Fault[];
   patterns: Pattern[];
   polar: PolarMap | null;
-  offset: { eccentricity_m: number | null; eccentricity_sigma_m: number | null; eccentricity_direction_deg: number | null };
+  offset: {
+    eccentricity_m: number | null;
+    eccentricity_sigma_m: number | null;
+    eccentricity_direction_deg: number | null;
+  };
   verdict: { pass: boolean; limits: string; reasons: Reason[] };
   alignment: {
     found: boolean;
@@ -123,8 +127,7 @@ export interface Reason {
   text: string;
 }
 
-export type CauseLevel =
-  | "cut" | "father" | "mother" | "stamper" | "mounting" | "press" | "batch" | "disc" | "dust";
+export type CauseLevel = "cut" | "father" | "mother" | "stamper" | "mounting" | "press" | "batch" | "disc" | "dust";
 
 export interface Credible {
   low: number;

@@ -42,12 +42,15 @@ export function use_kept<T extends string>(name: string, fallback: T): [T, (valu
       return fallback;
     }
   });
-  return [value, (next) => {
-    set_value(next);
-    try {
-      localStorage.setItem(`goodside.${name}`, next);
-    } catch {
-      // A browser that keeps nothing still works for this visit.
-    }
-  }];
+  return [
+    value,
+    (next) => {
+      set_value(next);
+      try {
+        localStorage.setItem(`goodside.${name}`, next);
+      } catch {
+        // A browser that keeps nothing still works for this visit.
+      }
+    },
+  ];
 }

@@ -60,12 +60,19 @@ export interface Loaded<T> {
 export function use_data<T>(path: string | null): Loaded<T> {
   const { version: now } = use_version();
   const [asked, set_asked] = useState(0);
-  const [shown, set_shown] = useState<{ path: string | null; data: T | null; error: ApiError | null }>({ path: null, data: null, error: null });
+  const [shown, set_shown] = useState<{ path: string | null; data: T | null; error: ApiError | null }>({
+    path: null,
+    data: null,
+    error: null,
+  });
   useEffect(() => {
     if (path === null) return;
     const stop = new AbortController();
     api.get<T>(path, stop.signal).then(
-      (data) => set_shown((before) => (before.path === path && before.data === data && !before.error ? before : { path, data, error: null })),
+      (data) =>
+        set_shown((before) =>
+          before.path === path && before.data === data && !before.error ? before : { path, data, error: null },
+        ),
       (error: unknown) => {
         if (stop.signal.aborted) return;
         const told = error instanceof ApiError ? error : new ApiError(0, String(error));

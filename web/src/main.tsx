@@ -26,7 +26,14 @@ class Guard extends Component<{ children: ComponentChildren }, { broken: string 
   }
   render() {
     if (this.state.broken === null) return this.props.children;
-    return <main id="main" tabIndex={-1} class="desk"><h1>This view could not be drawn</h1><p class="problem" role="alert">Our own fault: {this.state.broken}. Load the page anew, or open another view.</p></main>;
+    return (
+      <main id="main" tabIndex={-1} class="desk">
+        <h1>This view could not be drawn</h1>
+        <p class="problem" role="alert">
+          Our own fault: {this.state.broken}. Load the page anew, or open another view.
+        </p>
+      </main>
+    );
   }
 }
 
@@ -47,10 +54,25 @@ function View({ place, line }: { place: Place; line: LineNow | null }) {
     if (what === "disc" && other !== undefined) return <DiscPage run={one} impression={other} />;
     if (what === "overlay" && other !== undefined) return <Overlay one={one} other={other} />;
   }
-  return <main id="main" tabIndex={-1} class="desk"><h1>No such page</h1><p><a href="/">To the line</a></p></main>;
+  return (
+    <main id="main" tabIndex={-1} class="desk">
+      <h1>No such page</h1>
+      <p>
+        <a href="/">To the line</a>
+      </p>
+    </main>
+  );
 }
 
-const station_of: Record<string, string> = { bench: "bench", side: "bench", overlay: "bench", trace: "bench", part: "metal", run: "press", order: "press" };
+const station_of: Record<string, string> = {
+  bench: "bench",
+  side: "bench",
+  overlay: "bench",
+  trace: "bench",
+  part: "metal",
+  run: "press",
+  order: "press",
+};
 
 function Signed({ session }: { session: Session }) {
   const place = use_place();
@@ -70,16 +92,30 @@ function Signed({ session }: { session: Session }) {
     if (!first.current) document.getElementById("main")?.focus({ preventScroll: true });
     first.current = false;
   }, [where]);
-  const order = line.data?.orders.find((one) => (what === "order" && one.code === place.path[1]) || (what === "title" && one.title === place.path[1])) ?? null;
+  const order =
+    line.data?.orders.find(
+      (one) => (what === "order" && one.code === place.path[1]) || (what === "title" && one.title === place.path[1]),
+    ) ?? null;
   useEffect(() => {
     const subject = [place.path[1], what].filter(Boolean).join(" · ");
     document.title = [subject, line.data?.works || "goodside"].filter(Boolean).join(" · ");
   }, [place, line.data?.works]);
   return (
     <SettingsContext.Provider value={settings}>
-      <Line line={line.data} here={what === "station" ? (place.path[1] ?? "") : (station_of[what] ?? "")} session={session} order={order} />
-      {lost && <p class="problem lost" role="alert">The server does not answer. What is shown may be old; the page tries again by itself.</p>}
-      <Guard key={where}><View place={place} line={line.data} /></Guard>
+      <Line
+        line={line.data}
+        here={what === "station" ? (place.path[1] ?? "") : (station_of[what] ?? "")}
+        session={session}
+        order={order}
+      />
+      {lost && (
+        <p class="problem lost" role="alert">
+          The server does not answer. What is shown may be old; the page tries again by itself.
+        </p>
+      )}
+      <Guard key={where}>
+        <View place={place} line={line.data} />
+      </Guard>
     </SettingsContext.Provider>
   );
 }
@@ -89,18 +125,33 @@ function Page() {
   const [problem, set_problem] = useState<string | null>(null);
   useEffect(() => {
     let timer: ReturnType<typeof setTimeout> | undefined;
-    const ask = () => api.get<Session>("/api/session").then(
-      (now) => { set_problem(null); set_session(api.take_session(now)); },
-      (error: unknown) => {
-        set_problem(error instanceof ApiError ? error.message : String(error));
-        timer = setTimeout(ask, 3000);
-      },
-    );
+    const ask = () =>
+      api.get<Session>("/api/session").then(
+        (now) => {
+          set_problem(null);
+          set_session(api.take_session(now));
+        },
+        (error: unknown) => {
+          set_problem(error instanceof ApiError ? error.message : String(error));
+          timer = setTimeout(ask, 3000);
+        },
+      );
     api.on_signed_out = () => void ask();
     void ask();
     return () => clearTimeout(timer);
   }, []);
-  if (!session) return <main id="main" tabIndex={-1} class="sign-in">{problem ? <p class="problem" role="alert">{problem}</p> : <Waiting what="the works" />}</main>;
+  if (!session)
+    return (
+      <main id="main" tabIndex={-1} class="sign-in">
+        {problem ? (
+          <p class="problem" role="alert">
+            {problem}
+          </p>
+        ) : (
+          <Waiting what="the works" />
+        )}
+      </main>
+    );
   if (!session.signed_in) return <SignIn session={session} on_in={set_session} />;
   return <Signed session={session} />;
 }

@@ -7,13 +7,16 @@ export interface Place {
 }
 
 export function place_of(location: { pathname: string; search: string }): Place {
-  const path = location.pathname.split("/").filter(Boolean).map((piece) => {
-    try {
-      return decodeURIComponent(piece);
-    } catch {
-      return piece;
-    }
-  });
+  const path = location.pathname
+    .split("/")
+    .filter(Boolean)
+    .map((piece) => {
+      try {
+        return decodeURIComponent(piece);
+      } catch {
+        return piece;
+      }
+    });
   return { path, query: new URLSearchParams(location.search) };
 }
 
@@ -35,7 +38,15 @@ export function use_place(): Place {
   useEffect(() => {
     const follow = () => set_place(place_of(location));
     const click = (event: MouseEvent) => {
-      if (event.defaultPrevented || event.button !== 0 || event.metaKey || event.ctrlKey || event.shiftKey || event.altKey) return;
+      if (
+        event.defaultPrevented ||
+        event.button !== 0 ||
+        event.metaKey ||
+        event.ctrlKey ||
+        event.shiftKey ||
+        event.altKey
+      )
+        return;
       const link = (event.target as Element | null)?.closest?.("a[href]");
       if (!(link instanceof HTMLAnchorElement) || link.target || link.hasAttribute("download")) return;
       if (link.origin !== location.origin || link.pathname.startsWith("/api/") || link.hash) return;

@@ -14,7 +14,10 @@ export interface Settings {
 
 export const SettingsContext = createContext<Settings>({
   session: { signed_in: false, first_start: false, name: null, roles: [], csrf: null, expires_ms: null },
-  zone: "UTC", works: "", system: "metric", set_system: () => {},
+  zone: "UTC",
+  works: "",
+  system: "metric",
+  set_system: () => {},
 });
 
 export const use_settings = () => useContext(SettingsContext);

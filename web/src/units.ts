@@ -74,7 +74,12 @@ export function instant(at: string | number, zone: string): string {
   if (Number.isNaN(date.getTime())) return String(at);
   let parts: Intl.DateTimeFormatPart[];
   const asked: Intl.DateTimeFormatOptions = {
-    year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit", hourCycle: "h23",
+    year: "numeric",
+    month: "2-digit",
+    day: "2-digit",
+    hour: "2-digit",
+    minute: "2-digit",
+    hourCycle: "h23",
   };
   try {
     parts = new Intl.DateTimeFormat("en-GB", { ...asked, timeZone: zone }).formatToParts(date);
@@ -120,9 +125,14 @@ export function worst_first(faults: readonly Fault[]): number[] {
   return faults
     .map((_, i) => i)
     .sort((i, j) => {
-      const a = faults[i] as Fault, b = faults[j] as Fault;
-      return leaves(a) - leaves(b) || order[a.audibility] - order[b.audibility] || b.peak_dB - a.peak_dB ||
-        a.capture_s - b.capture_s;
+      const a = faults[i] as Fault,
+        b = faults[j] as Fault;
+      return (
+        leaves(a) - leaves(b) ||
+        order[a.audibility] - order[b.audibility] ||
+        b.peak_dB - a.peak_dB ||
+        a.capture_s - b.capture_s
+      );
     });
 }
 

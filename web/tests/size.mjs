@@ -6,10 +6,11 @@ import { gzipSync } from "node:zlib";
 
 const most_bytes = 250_000;
 const pages = process.argv[2];
-const walk = (folder) => readdirSync(folder).flatMap((name) => {
-  const path = join(folder, name);
-  return statSync(path).isDirectory() ? walk(path) : [path];
-});
+const walk = (folder) =>
+  readdirSync(folder).flatMap((name) => {
+    const path = join(folder, name);
+    return statSync(path).isDirectory() ? walk(path) : [path];
+  });
 const files = walk(pages);
 const problems = [];
 let sum = 0;
@@ -22,7 +23,8 @@ for (const file of files) {
   for (const [address] of text.matchAll(/(?:https?:)?\/\/[a-z0-9-]+\.[a-z]{2,}[^\s"'`)]*/gi))
     if (!address.includes("www.w3.org/")) problems.push(`${file} names ${address}`);
   if (!file.endsWith(".html")) continue;
-  if (/<style|\sstyle=|\son[a-z]+=|<script(?![^>]*\ssrc=)/i.test(text)) problems.push(`${file} has code or style in the page`);
+  if (/<style|\sstyle=|\son[a-z]+=|<script(?![^>]*\ssrc=)/i.test(text))
+    problems.push(`${file} has code or style in the page`);
 }
 if (files.length < 3) problems.push(`${pages} holds no page; build the target web`);
 if (sum > most_bytes) problems.push(`${sum} bytes compressed, more than ${most_bytes}`);

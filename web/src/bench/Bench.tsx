@@ -27,7 +27,11 @@ export function Bench({ report: code }: { report: string }) {
   const portrait = use_data<HeardSide>(path.portrait(code));
   const error = portrait.error ?? heard.error;
   if (!portrait.data || !heard.data)
-    return <main id="main" tabIndex={-1} class="bench">{error ? <Problem error={error} again={portrait.again} /> : <Waiting what="the heard side" />}</main>;
+    return (
+      <main id="main" tabIndex={-1} class="bench">
+        {error ? <Problem error={error} again={portrait.again} /> : <Waiting what="the heard side" />}
+      </main>
+    );
   return <HeardBench key={code} report={portrait.data} heard={heard.data} />;
 }
 
@@ -46,7 +50,10 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
   const [view, set_view] = use_kept<View>("view", "disc");
   const [keys, set_keys] = use_kept<"on" | "off">("keys", "on");
   const [about, set_about] = use_kept<string>("about", "2");
-  const by_time = useMemo(() => [...report.faults].sort((a, b) => fault_time_s(report, a) - fault_time_s(report, b)), [report]);
+  const by_time = useMemo(
+    () => [...report.faults].sort((a, b) => fault_time_s(report, a) - fault_time_s(report, b)),
+    [report],
+  );
   const worst = useMemo(() => worst_first(report.faults).map((i) => report.faults[i] as Fault), [report]);
   const clock = useMemo(() => clock_of(report), [report]);
   const [chosen_id, set_chosen_id] = useState<number | null>(worst[0]?.id ?? null);
@@ -70,7 +77,10 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
     if (!chosen || !heard.audio.capture) return;
     let here = true;
     const [from_s, to_s] = window_s(chosen);
-    player.load(from_s, to_s).then((loaded) => here && set_close_up(loaded), (error: unknown) => here && fail(error));
+    player.load(from_s, to_s).then(
+      (loaded) => here && set_close_up(loaded),
+      (error: unknown) => here && fail(error),
+    );
     if (player.playing === "window") player.play_window(from_s, to_s).catch(fail);
     return () => {
       here = false;
@@ -112,18 +122,28 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
   const judge = (opinion: "agree" | "disagree", fault: Fault | null) => {
     if (!may_judge) return;
     const of = fault ? `the ${fault.kind} at ${clock_s(fault_time_s(report, fault))}` : "the verdict";
-    void enter(fault ? { opinion, fault: fault.id } : { opinion }, `${opinion === "agree" ? "Agreed" : "Disagreed"} with ${of}.`);
+    void enter(
+      fault ? { opinion, fault: fault.id } : { opinion },
+      `${opinion === "agree" ? "Agreed" : "Disagreed"} with ${of}.`,
+    );
   };
   const tap = () => {
     const at_s = player.position_s();
     if (at_s === null) return set_said("Play the side first: a tap marks what is heard at that moment.");
     const made = tap_at(at_s, report.faults);
     set_taps((before) => [...before, made]);
-    set_said(made.fault === null ? `Tapped at ${clock_ms(made.capture_s)} of the capture.` : `Tapped: the ${made.kind} at ${clock_ms(made.capture_s)}, which the engine has too.`);
+    set_said(
+      made.fault === null
+        ? `Tapped at ${clock_ms(made.capture_s)} of the capture.`
+        : `Tapped: the ${made.kind} at ${clock_ms(made.capture_s)}, which the engine has too.`,
+    );
   };
   const keep_taps = async () => {
     for (const one of taps) {
-      const body = one.fault === null ? { opinion: "added", capture_s: one.capture_s, what: one.kind } : { opinion: "agree", fault: one.fault };
+      const body =
+        one.fault === null
+          ? { opinion: "added", capture_s: one.capture_s, what: one.kind }
+          : { opinion: "agree", fault: one.fault };
       if (!(await enter(body, "Kept."))) return;
       set_taps((before) => before.filter((other: Tap) => other !== one));
     }
@@ -150,39 +170,101 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
   const playing_time_s = position_s === null ? null : clock.of_capture(position_s);
   const unjudged = worst.find((fault) => !anyone.has(fault.id) && fault.audibility === "plain") ?? null;
   // What does not move with the stylus is not drawn anew with it.
-  const still = useMemo(() => (
-    <>
-      <FaultTable report={report} worst={worst} chosen={chosen_id} choose={choose} words={anyone} />
-      <EarAndEngine report={report} heard={heard} unjudged={unjudged} may_judge={may_judge} judge={(opinion) => judge(opinion, null)} choose={choose} />
-      <div class="columns even">
-        <WowPlot report={report} />
-        <LevelsPlot report={report} />
-      </div>
-      <Figures report={report} />
-    </>
-  ), [report, heard, chosen_id, may_judge]);
+  const still = useMemo(
+    () => (
+      <>
+        <FaultTable report={report} worst={worst} chosen={chosen_id} choose={choose} words={anyone} />
+        <EarAndEngine
+          report={report}
+          heard={heard}
+          unjudged={unjudged}
+          may_judge={may_judge}
+          judge={(opinion) => judge(opinion, null)}
+          choose={choose}
+        />
+        <div class="columns even">
+          <WowPlot report={report} />
+          <LevelsPlot report={report} />
+        </div>
+        <Figures report={report} />
+      </>
+    ),
+    [report, heard, chosen_id, may_judge],
+  );
   return (
     <main id="main" tabIndex={-1} class="bench">
       <Head report={report} heard={heard} />
-      {problem && <p class="problem" role="alert">{problem}</p>}
+      {problem && (
+        <p class="problem" role="alert">
+          {problem}
+        </p>
+      )}
       <div class="columns">
-        <PortraitPanel report={report} view={view} set_view={set_view} chosen={chosen} choose={choose} playing_programme_s={playing_time_s} stamper={heard.play.stamper}>
+        <PortraitPanel
+          report={report}
+          view={view}
+          set_view={set_view}
+          chosen={chosen}
+          choose={choose}
+          playing_programme_s={playing_time_s}
+          stamper={heard.play.stamper}
+        >
           <section aria-label="In time" class="in-time">
             <h2>In time</h2>
-            <Strip report={report} chosen={chosen} playing_s={playing_time_s} on_choose={choose} own={added}
-              on_place={(time_s) => set_start_s(Math.min(Math.max(clock.to_capture(time_s), 0), report.duration_s))} />
-            <p class="quiet">{capital(clock.words)}. Stems are faults, higher is louder; copper bars are patterns, open copper diamonds what listeners added;
-              the band beneath is the noise of each turn. Click a stem to choose it, elsewhere to play from there.</p>
-            {chosen && heard.audio.capture &&
-              <CloseUp window={close_up} report={report} fault={chosen} playing_capture_s={player.playing === "window" ? position_s : null} sound={player.sound} />}
+            <Strip
+              report={report}
+              chosen={chosen}
+              playing_s={playing_time_s}
+              on_choose={choose}
+              own={added}
+              on_place={(time_s) => set_start_s(Math.min(Math.max(clock.to_capture(time_s), 0), report.duration_s))}
+            />
+            <p class="quiet">
+              {capital(clock.words)}. Stems are faults, higher is louder; copper bars are patterns, open copper diamonds
+              what listeners added; the band beneath is the noise of each turn. Click a stem to choose it, elsewhere to
+              play from there.
+            </p>
+            {chosen && heard.audio.capture && (
+              <CloseUp
+                window={close_up}
+                report={report}
+                fault={chosen}
+                playing_capture_s={player.playing === "window" ? position_s : null}
+                sound={player.sound}
+              />
+            )}
           </section>
         </PortraitPanel>
         <div class="side-part">
           <Why report={report} />
-          {chosen && <ChosenFault report={report} fault={chosen} in_time={by_time.indexOf(chosen) + 1} of={by_time.length} rank={worst.indexOf(chosen) + 1} side={heard.play.side} step={step} />}
-          <HearPanel player={player} audio={heard.audio} fault={chosen} mine={chosen ? mine.get(chosen.id) : undefined} may_judge={may_judge} about={about} set_about={set_about}
-            start_time_s={clock.of_capture(start_s)} said={said} play_fault={play_fault} play_side={play_side} judge={(opinion) => judge(opinion, chosen)} tap={tap}
-            keys_on={keys === "on"} set_keys_on={(on) => set_keys(on ? "on" : "off")} />
+          {chosen && (
+            <ChosenFault
+              report={report}
+              fault={chosen}
+              in_time={by_time.indexOf(chosen) + 1}
+              of={by_time.length}
+              rank={worst.indexOf(chosen) + 1}
+              side={heard.play.side}
+              step={step}
+            />
+          )}
+          <HearPanel
+            player={player}
+            audio={heard.audio}
+            fault={chosen}
+            mine={chosen ? mine.get(chosen.id) : undefined}
+            may_judge={may_judge}
+            about={about}
+            set_about={set_about}
+            start_time_s={clock.of_capture(start_s)}
+            said={said}
+            play_fault={play_fault}
+            play_side={play_side}
+            judge={(opinion) => judge(opinion, chosen)}
+            tap={tap}
+            keys_on={keys === "on"}
+            set_keys_on={(on) => set_keys(on ? "on" : "off")}
+          />
         </div>
       </div>
       <Taps taps={taps} set_taps={set_taps} keep={() => void keep_taps()} />

@@ -7,7 +7,9 @@ const key = (report: string) => `goodside.taps.${report}`;
 function read(report: string): Tap[] {
   try {
     const kept: unknown = JSON.parse(localStorage.getItem(key(report)) ?? "[]");
-    return Array.isArray(kept) ? kept.filter((one): one is Tap => typeof (one as Tap | null)?.capture_s === "number") : [];
+    return Array.isArray(kept)
+      ? kept.filter((one): one is Tap => typeof (one as Tap | null)?.capture_s === "number")
+      : [];
   } catch {
     return [];
   }
@@ -28,10 +30,15 @@ export function use_taps(report: string): [Tap[], (change: (before: Tap[]) => Ta
 }
 
 /** What was tapped and is not yet entered: a slip is dropped here, since an entry of the record stays. */
-export function Taps(props: { taps: readonly Tap[]; set_taps: (change: (before: Tap[]) => Tap[]) => void; keep: () => void }) {
+export function Taps(props: {
+  taps: readonly Tap[];
+  set_taps: (change: (before: Tap[]) => Tap[]) => void;
+  keep: () => void;
+}) {
   const { taps, set_taps } = props;
   if (taps.length === 0) return null;
-  const change = (i: number, tap: Tap | null) => set_taps((before) => before.flatMap((one, j) => (i !== j ? [one] : tap ? [tap] : [])));
+  const change = (i: number, tap: Tap | null) =>
+    set_taps((before) => before.flatMap((one, j) => (i !== j ? [one] : tap ? [tap] : [])));
   return (
     <section aria-label="Tapped">
       <h2>Tapped, not yet kept</h2>
@@ -40,15 +47,29 @@ export function Taps(props: { taps: readonly Tap[]; set_taps: (change: (before: 
           <li key={`${one.capture_s}-${i}`}>
             {clock_ms(one.capture_s)} of the capture{" "}
             {one.fault === null ? (
-              <select aria-label="Kind of fault" value={one.kind} onChange={(event) => change(i, { ...one, kind: event.currentTarget.value as Tap["kind"] })}>
-                {fault_kinds.map((kind) => <option key={kind}>{kind}</option>)}
+              <select
+                aria-label="Kind of fault"
+                value={one.kind}
+                onChange={(event) => change(i, { ...one, kind: event.currentTarget.value as Tap["kind"] })}
+              >
+                {fault_kinds.map((kind) => (
+                  <option key={kind}>{kind}</option>
+                ))}
               </select>
-            ) : <span>the engine's {one.kind}: counts as agreed</span>}{" "}
-            <button type="button" class="quiet" onClick={() => change(i, null)}>Drop</button>
+            ) : (
+              <span>the engine's {one.kind}: counts as agreed</span>
+            )}{" "}
+            <button type="button" class="quiet" onClick={() => change(i, null)}>
+              Drop
+            </button>
           </li>
         ))}
       </ul>
-      <p><button type="button" class="main" onClick={props.keep}>Keep {count(taps.length, "tap")}</button></p>
+      <p>
+        <button type="button" class="main" onClick={props.keep}>
+          Keep {count(taps.length, "tap")}
+        </button>
+      </p>
     </section>
   );
 }

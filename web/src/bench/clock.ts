@@ -10,7 +10,8 @@ export interface Clock {
 }
 
 export function clock_of(report: HeardSide): Clock {
-  const start_s = report.programme_start_s, end_s = report.programme_end_s;
+  const start_s = report.programme_start_s,
+    end_s = report.programme_end_s;
   if (report.alignment?.found && start_s !== null && end_s !== null && end_s > start_s) {
     const length_s = report.heard.reduce((most, [, to_s]) => Math.max(most, to_s), 0) || end_s - start_s;
     const rate = 1 + report.alignment.speed_error_ppm * 1e-6;
@@ -22,7 +23,13 @@ export function clock_of(report: HeardSide): Clock {
       words: "programme time, min:s",
     };
   }
-  return { of_capture: (s) => s, to_capture: (s) => s, from_s: 0, to_s: report.duration_s, words: "capture time, min:s" };
+  return {
+    of_capture: (s) => s,
+    to_capture: (s) => s,
+    from_s: 0,
+    to_s: report.duration_s,
+    words: "capture time, min:s",
+  };
 }
 
 export const fault_time_s = (report: HeardSide, fault: Fault) =>

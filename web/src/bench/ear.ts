@@ -19,12 +19,15 @@ export interface Tap {
 /** A tap at a moment of the capture: the nearest fault of the engine's is meant, or it is one of the listener's own. */
 export function tap_at(heard_s: number, faults: readonly Fault[]): Tap {
   const capture_s = Math.max(heard_s - reaction_s, 0);
-  let meant: Fault | null = null, least = same_s;
+  let meant: Fault | null = null,
+    least = same_s;
   for (const fault of faults) {
     const away = Math.abs(fault.capture_s - capture_s);
     if (away < least) [meant, least] = [fault, away];
   }
-  return meant ? { capture_s: meant.capture_s, kind: meant.kind, fault: meant.id } : { capture_s, kind: "tick", fault: null };
+  return meant
+    ? { capture_s: meant.capture_s, kind: meant.kind, fault: meant.id }
+    : { capture_s, kind: "tick", fault: null };
 }
 
 /** The newest word on each fault by one listener, or by all where none is named. */

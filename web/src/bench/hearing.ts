@@ -4,7 +4,11 @@ import type { Heard } from "../api";
 import { Player } from "./player";
 
 /** The player of this side, and the capture time that is heard now, followed frame by frame. */
-export function use_player(code: string, audio: Heard["audio"], on_error: (error: unknown) => void): { player: Player; position_s: number | null } {
+export function use_player(
+  code: string,
+  audio: Heard["audio"],
+  on_error: (error: unknown) => void,
+): { player: Player; position_s: number | null } {
   const player = useMemo(() => new Player(code, audio), [code]);
   const [, redraw] = useState(0);
   const [position_s, set_position] = useState<number | null>(null);

@@ -2,15 +2,24 @@ import { api, path, type Sound } from "../api";
 
 export type Channels = "stereo" | "left" | "right" | "lateral" | "vertical";
 export const channel_words: Record<Channels, string> = {
-  stereo: "Both, as heard", left: "Left alone", right: "Right alone", lateral: "Lateral (L + R)", vertical: "Vertical (L − R)",
+  stereo: "Both, as heard",
+  left: "Left alone",
+  right: "Right alone",
+  lateral: "Lateral (L + R)",
+  vertical: "Vertical (L − R)",
 };
 /** Gains left-left, left-right, right-left, right-right: what each input gives to each ear. */
 export const channel_gains: Record<Channels, readonly [number, number, number, number]> = {
-  stereo: [1, 0, 0, 1], left: [1, 1, 0, 0], right: [0, 0, 1, 1], lateral: [0.5, 0.5, 0.5, 0.5], vertical: [0.5, 0.5, -0.5, -0.5],
+  stereo: [1, 0, 0, 1],
+  left: [1, 1, 0, 0],
+  right: [0, 0, 1, 1],
+  lateral: [0.5, 0.5, 0.5, 0.5],
+  vertical: [0.5, 0.5, -0.5, -0.5],
 };
 export const sounds: readonly Sound[] = ["capture", "cut", "difference"];
 
-export const lowest_dB = -40, highest_dB = 24;
+export const lowest_dB = -40,
+  highest_dB = 24;
 export const gain_of = (level_dB: number) => 10 ** (level_dB / 20);
 
 /** A loop's ends would click, and a click is what is listened for: the ends are faded. */
@@ -31,7 +40,10 @@ export interface Window {
 }
 
 const sample_rate_Hz = 48000;
-const fade_s = 0.015, piece_s = 8, overlap_s = 0.02, change_s = 0.02;
+const fade_s = 0.015,
+  piece_s = 8,
+  overlap_s = 0.02,
+  change_s = 0.02;
 
 /**
  * Plays a looped window of capture, cut and difference in step, so that one changes for another without a gap, or the
@@ -54,7 +66,10 @@ export class Player {
   on_change: () => void = () => {};
   on_error: (error: unknown) => void = () => {};
 
-  constructor(readonly report: string, readonly available: Record<Sound, boolean>) {}
+  constructor(
+    readonly report: string,
+    readonly available: Record<Sound, boolean>,
+  ) {}
 
   private ready(): AudioContext {
     if (this.context) return this.context;
@@ -70,7 +85,11 @@ export class Player {
     this.level = new GainNode(context, { gain: gain_of(this.level_dB) });
     merger.connect(this.level).connect(context.destination);
     for (const sound of sounds) {
-      const gate = new GainNode(context, { gain: sound === this.sound ? 1 : 0, channelCount: 2, channelCountMode: "explicit" });
+      const gate = new GainNode(context, {
+        gain: sound === this.sound ? 1 : 0,
+        channelCount: 2,
+        channelCountMode: "explicit",
+      });
       gate.connect(splitter);
       this.gates.set(sound, gate);
     }
@@ -95,7 +114,9 @@ export class Player {
     const decoder = new OfflineAudioContext(2, 1, sample_rate_Hz);
     const wanted = sounds.filter((sound) => this.available[sound]);
     const decoded = await Promise.all(
-      wanted.map(async (sound) => decoder.decodeAudioData(await api.bytes(path.audio(this.report, sound, from_s, to_s)))),
+      wanted.map(async (sound) =>
+        decoder.decodeAudioData(await api.bytes(path.audio(this.report, sound, from_s, to_s))),
+      ),
     );
     return { from_s, to_s, sounds: Object.fromEntries(wanted.map((sound, i) => [sound, decoded[i]])) };
   }
@@ -147,7 +168,9 @@ export class Player {
       while (ahead() > piece_s && !side.stop.signal.aborted) await new Promise((done) => setTimeout(done, 200));
       if (side.stop.signal.aborted) return;
     }
-    await new Promise((done) => setTimeout(done, Math.max(0, (side.began_at + side.ends_s - side.from_s - context.currentTime) * 1e3)));
+    await new Promise((done) =>
+      setTimeout(done, Math.max(0, (side.began_at + side.ends_s - side.from_s - context.currentTime) * 1e3)),
+    );
     if (!side.stop.signal.aborted) this.stop();
   }
 
@@ -217,13 +240,19 @@ export class Player {
   set_channels(channels: Channels): void {
     this.channels = channels;
     if (this.context)
-      this.matrix.forEach((gain, i) => gain.gain.setTargetAtTime(channel_gains[channels][i as 0 | 1 | 2 | 3], this.context?.currentTime ?? 0, 0.01));
+      this.matrix.forEach((gain, i) =>
+        gain.gain.setTargetAtTime(channel_gains[channels][i as 0 | 1 | 2 | 3], this.context?.currentTime ?? 0, 0.01),
+      );
     this.on_change();
   }
 }
 
 function faded(buffer: AudioBuffer): AudioBuffer {
-  const copy = new AudioBuffer({ length: buffer.length, numberOfChannels: buffer.numberOfChannels, sampleRate: buffer.sampleRate });
+  const copy = new AudioBuffer({
+    length: buffer.length,
+    numberOfChannels: buffer.numberOfChannels,
+    sampleRate: buffer.sampleRate,
+  });
   for (let channel = 0; channel < buffer.numberOfChannels; ++channel) {
     const samples = buffer.getChannelData(channel).slice();
     fade_ends(samples, Math.round(fade_s * buffer.sampleRate));

@@ -8,11 +8,13 @@ import { clock_ticks, round_scale } from "../scale";
 import { clock_s, degrees, fixed, per_cent, signed, signed_decibel, small_length } from "../units";
 import { use_settings } from "../settings";
 
-const height = 250, margin = { left: 62, right: 14, top: 14, bottom: 46 };
+const height = 250,
+  margin = { left: 62, right: 14, top: 14, bottom: 46 };
 
 /** Speed deviation over the capture: least and most of each moment, so that no spike is lost. */
 export function WowPlot({ report }: { report: HeardSide }) {
-  const holder = useRef<HTMLDivElement>(null), width = Math.max(use_width(holder), 300);
+  const holder = useRef<HTMLDivElement>(null),
+    width = Math.max(use_width(holder), 300);
   const { system } = use_settings();
   const curve = report.wow.curve;
   const drawn = useMemo(() => {
@@ -20,8 +22,14 @@ export function WowPlot({ report }: { report: HeardSide }) {
     const per_cents = curve.deviation.map((one) => one * 100);
     const reach = Math.max(...per_cents.map(Math.abs), 0.02);
     const scale = round_scale(-reach, reach, 0.04);
-    const from_s = curve.time_s[0] as number, to_s = curve.time_s[curve.time_s.length - 1] as number;
-    const box = { left: margin.left, top: margin.top, width: width - margin.left - margin.right, height: height - margin.top - margin.bottom };
+    const from_s = curve.time_s[0] as number,
+      to_s = curve.time_s[curve.time_s.length - 1] as number;
+    const box = {
+      left: margin.left,
+      top: margin.top,
+      width: width - margin.left - margin.right,
+      height: height - margin.top - margin.bottom,
+    };
     const frame = frame_of(box, (value) => (value - from_s) / (to_s - from_s), scale);
     const spans = ranges(curve.time_s, per_cents, Math.max(Math.floor(box.width / 2), 10));
     const upper = spans.map((span) => `${frame.x(span.x).toFixed(1)} ${frame.y(span.most).toFixed(1)}`);
@@ -30,42 +38,85 @@ export function WowPlot({ report }: { report: HeardSide }) {
   }, [curve, width]);
   const { eccentricity_m, eccentricity_sigma_m, eccentricity_direction_deg } = report.offset;
   const peak = report.wow.once_per_rev_peak;
-  const offset = eccentricity_m === null ? "Offset not determined."
-    : `Hole ${small_length(eccentricity_m, system)}${eccentricity_sigma_m === null ? "" : ` ± ${small_length(eccentricity_sigma_m, system)}`} off the groove's centre` +
-      `${eccentricity_direction_deg === null ? "" : ` towards ${degrees(eccentricity_direction_deg)}`}, as seated.`;
-  const once = peak === null ? "" : ` Once a turn ${per_cent(peak.outer, 3)} outside, ${per_cent(peak.inner, 3)} inside.`;
-  const weighted = report.wow.weighted_2sigma === null ? "" : ` Wow and flutter ${per_cent(report.wow.weighted_2sigma, 3)} (weighted 2σ, player included).`;
+  const offset =
+    eccentricity_m === null
+      ? "Offset not determined."
+      : `Hole ${small_length(eccentricity_m, system)}${eccentricity_sigma_m === null ? "" : ` ± ${small_length(eccentricity_sigma_m, system)}`} off the groove's centre` +
+        `${eccentricity_direction_deg === null ? "" : ` towards ${degrees(eccentricity_direction_deg)}`}, as seated.`;
+  const once =
+    peak === null ? "" : ` Once a turn ${per_cent(peak.outer, 3)} outside, ${per_cent(peak.inner, 3)} inside.`;
+  const weighted =
+    report.wow.weighted_2sigma === null
+      ? ""
+      : ` Wow and flutter ${per_cent(report.wow.weighted_2sigma, 3)} (weighted 2σ, player included).`;
   return (
-    <Figure title="Wow: how the speed swings" name={`${report.report}-wow`} note={offset + once + weighted}
-      numbers={curve && (
-        <Table caption="Speed deviation over the capture" most={50} row_key={(row) => row.time_s}
-          rows={curve.time_s.map((time_s, i) => ({ time_s, deviation: curve.deviation[i] as number }))}
-          columns={[
-            { head: "capture time, s", value: (row) => row.time_s, show: (row) => fixed(row.time_s, 2), figure: true },
-            { head: "speed deviation, %", value: (row) => row.deviation * 100, show: (row) => signed(row.deviation * 100, 4), figure: true },
-          ]} />
-      )}>
+    <Figure
+      title="Wow: how the speed swings"
+      name={`${report.report}-wow`}
+      note={offset + once + weighted}
+      numbers={
+        curve && (
+          <Table
+            caption="Speed deviation over the capture"
+            most={50}
+            row_key={(row) => row.time_s}
+            rows={curve.time_s.map((time_s, i) => ({ time_s, deviation: curve.deviation[i] as number }))}
+            columns={[
+              {
+                head: "capture time, s",
+                value: (row) => row.time_s,
+                show: (row) => fixed(row.time_s, 2),
+                figure: true,
+              },
+              {
+                head: "speed deviation, %",
+                value: (row) => row.deviation * 100,
+                show: (row) => signed(row.deviation * 100, 4),
+                figure: true,
+              },
+            ]}
+          />
+        )
+      }
+    >
       <div ref={holder}>
         {drawn ? (
-          <svg role="img" viewBox={`0 0 ${width} ${height}`} width="100%" height={height * type_scale()}
-            aria-label={`Wow curve. ${offset}${once}${weighted}`}>
-            <Grid frame={drawn.frame} y_scale={drawn.scale} y_text={(value) => signed(value, drawn.scale.step < 0.1 ? 2 : 1)}
-              x_ticks={clock_ticks(drawn.from_s, drawn.to_s, width / 90).map((at) => ({ at, text: clock_s(at) }))} />
+          <svg
+            role="img"
+            viewBox={`0 0 ${width} ${height}`}
+            width="100%"
+            height={height * type_scale()}
+            aria-label={`Wow curve. ${offset}${once}${weighted}`}
+          >
+            <Grid
+              frame={drawn.frame}
+              y_scale={drawn.scale}
+              y_text={(value) => signed(value, drawn.scale.step < 0.1 ? 2 : 1)}
+              x_ticks={clock_ticks(drawn.from_s, drawn.to_s, width / 90).map((at) => ({ at, text: clock_s(at) }))}
+            />
             <path d={drawn.outline} class="curve-copper" />
-            <text class="axis" x={margin.left} y={height - 6}>capture time, min:s</text>
-            <text class="axis" x={width - margin.right} y={height - 6} text-anchor="end">speed deviation, %</text>
+            <text class="axis" x={margin.left} y={height - 6}>
+              capture time, min:s
+            </text>
+            <text class="axis" x={width - margin.right} y={height - 6} text-anchor="end">
+              speed deviation, %
+            </text>
           </svg>
-        ) : <p>The speed's swing could not be followed.</p>}
+        ) : (
+          <p>The speed's swing could not be followed.</p>
+        )}
       </div>
     </Figure>
   );
 }
 
-const hertz = (value: number) => (value >= 1000 ? `${Number((value / 1000).toFixed(2))} k` : `${Number(value.toFixed(1))}`);
+const hertz = (value: number) =>
+  value >= 1000 ? `${Number((value / 1000).toFixed(2))} k` : `${Number(value.toFixed(1))}`;
 
 /** Capture minus reference by third octave: left a filled line with dots, right a broken one with squares. */
 export function LevelsPlot({ report }: { report: HeardSide }) {
-  const holder = useRef<HTMLDivElement>(null), width = Math.max(use_width(holder), 300);
+  const holder = useRef<HTMLDivElement>(null),
+    width = Math.max(use_width(holder), 300);
   const bands = report.levels.third_octave;
   const { balance_dB, separation_dB } = report.levels;
   const figures = [
@@ -76,8 +127,14 @@ export function LevelsPlot({ report }: { report: HeardSide }) {
     if (bands.length < 2) return null;
     const all = bands.flatMap((band) => [band.left_dB, band.right_dB]);
     const scale = round_scale(Math.min(...all, 0), Math.max(...all, 0), 2);
-    const low = Math.log(bands[0]?.centre_Hz as number), high = Math.log(bands[bands.length - 1]?.centre_Hz as number);
-    const box = { left: margin.left, top: margin.top, width: width - margin.left - margin.right, height: height - margin.top - margin.bottom };
+    const low = Math.log(bands[0]?.centre_Hz as number),
+      high = Math.log(bands[bands.length - 1]?.centre_Hz as number);
+    const box = {
+      left: margin.left,
+      top: margin.top,
+      width: width - margin.left - margin.right,
+      height: height - margin.top - margin.bottom,
+    };
     const frame = frame_of(box, (value) => (Math.log(value) - low) / (high - low), scale);
     const line = (of: (band: ThirdOctave) => number) =>
       `M${bands.map((band) => `${frame.x(band.centre_Hz).toFixed(1)} ${frame.y(of(band)).toFixed(1)}`).join("L")}`;
@@ -85,39 +142,82 @@ export function LevelsPlot({ report }: { report: HeardSide }) {
   }, [bands, width]);
   const shown = [31.5, 63, 125, 250, 500, 1000, 2000, 4000, 8000, 16000];
   return (
-    <Figure title="Levels by third octave" name={`${report.report}-levels`} note={`Capture minus cut, gain included: ${figures}.`}
+    <Figure
+      title="Levels by third octave"
+      name={`${report.report}-levels`}
+      note={`Capture minus cut, gain included: ${figures}.`}
       numbers={
-        <Table caption="Levels by third octave" row_key={(band) => band.centre_Hz} rows={bands}
+        <Table
+          caption="Levels by third octave"
+          row_key={(band) => band.centre_Hz}
+          rows={bands}
           columns={[
             { head: "centre, Hz", value: (band) => band.centre_Hz, figure: true },
             { head: "left, dB", value: (band) => band.left_dB, show: (band) => signed(band.left_dB, 2), figure: true },
-            { head: "right, dB", value: (band) => band.right_dB, show: (band) => signed(band.right_dB, 2), figure: true },
-            { head: "± dB", value: (band) => band.sigma_dB ?? null, show: (band) => (band.sigma_dB == null ? "–" : fixed(band.sigma_dB, 3)), figure: true },
-          ]} />
-      }>
+            {
+              head: "right, dB",
+              value: (band) => band.right_dB,
+              show: (band) => signed(band.right_dB, 2),
+              figure: true,
+            },
+            {
+              head: "± dB",
+              value: (band) => band.sigma_dB ?? null,
+              show: (band) => (band.sigma_dB == null ? "–" : fixed(band.sigma_dB, 3)),
+              figure: true,
+            },
+          ]}
+        />
+      }
+    >
       <div ref={holder}>
         {drawn ? (
-          <svg role="img" viewBox={`0 0 ${width} ${height}`} width="100%" height={height * type_scale()} aria-label={`Levels by third octave, ${figures}.`}>
-            <Grid frame={drawn.frame} y_scale={drawn.scale} y_text={(value) => signed(value, 0)}
-              x_ticks={shown.filter((at) => at >= (bands[0]?.centre_Hz ?? 0) && at <= (bands[bands.length - 1]?.centre_Hz ?? 0))
-                .map((at) => ({ at, text: hertz(at) }))} />
+          <svg
+            role="img"
+            viewBox={`0 0 ${width} ${height}`}
+            width="100%"
+            height={height * type_scale()}
+            aria-label={`Levels by third octave, ${figures}.`}
+          >
+            <Grid
+              frame={drawn.frame}
+              y_scale={drawn.scale}
+              y_text={(value) => signed(value, 0)}
+              x_ticks={shown
+                .filter((at) => at >= (bands[0]?.centre_Hz ?? 0) && at <= (bands[bands.length - 1]?.centre_Hz ?? 0))
+                .map((at) => ({ at, text: hertz(at) }))}
+            />
             <path d={drawn.left} class="curve-left" />
             <path d={drawn.right} class="curve-right" />
             {bands.map((band) => (
               <g key={band.centre_Hz}>
                 <circle class="mark-left" cx={drawn.frame.x(band.centre_Hz)} cy={drawn.frame.y(band.left_dB)} r="3.5" />
-                <rect class="mark-right" x={drawn.frame.x(band.centre_Hz) - 3} y={drawn.frame.y(band.right_dB) - 3} width="6" height="6" />
+                <rect
+                  class="mark-right"
+                  x={drawn.frame.x(band.centre_Hz) - 3}
+                  y={drawn.frame.y(band.right_dB) - 3}
+                  width="6"
+                  height="6"
+                />
               </g>
             ))}
             <g class="legend">
               <circle class="mark-left" cx={margin.left + 8} cy={height - 11} r="3.5" />
-              <text class="axis" x={margin.left + 18} y={height - 6}>left</text>
+              <text class="axis" x={margin.left + 18} y={height - 6}>
+                left
+              </text>
               <rect class="mark-right" x={margin.left + 62} y={height - 14} width="6" height="6" />
-              <text class="axis" x={margin.left + 75} y={height - 6}>right</text>
-              <text class="axis" x={width - margin.right} y={height - 6} text-anchor="end">Hz; level, dB</text>
+              <text class="axis" x={margin.left + 75} y={height - 6}>
+                right
+              </text>
+              <text class="axis" x={width - margin.right} y={height - 6} text-anchor="end">
+                Hz; level, dB
+              </text>
             </g>
           </svg>
-        ) : <p>Levels were not determined.</p>}
+        ) : (
+          <p>Levels were not determined.</p>
+        )}
       </div>
     </Figure>
   );

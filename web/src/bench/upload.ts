@@ -23,13 +23,29 @@ const wait = (ms: number) => new Promise((done) => setTimeout(done, ms));
  * same name, size and ticket is continued. Tries again when the server is not reached; gives up on a refusal.
  */
 export async function send_capture(
-  api: Pick<Api, "get" | "post" | "write">, file: Pick<File, "name" | "size" | "slice">, sending: Sending, open: readonly Upload[],
-  on_progress: (offset: number) => void, signal: AbortSignal, patience_ms = 2000,
+  api: Pick<Api, "get" | "post" | "write">,
+  file: Pick<File, "name" | "size" | "slice">,
+  sending: Sending,
+  open: readonly Upload[],
+  on_progress: (offset: number) => void,
+  signal: AbortSignal,
+  patience_ms = 2000,
 ): Promise<Upload> {
   const same = (one: Upload) =>
-    one.name === file.name && one.bytes === file.size && one.ticket === sending.ticket && one.letter === sending.letter && one.job === null;
-  let upload = open.find(same)
-    ?? (await api.post<Upload>(path.uploads, { name: file.name, bytes: file.size, ticket: sending.ticket, letter: sending.letter, after: sending.after }));
+    one.name === file.name &&
+    one.bytes === file.size &&
+    one.ticket === sending.ticket &&
+    one.letter === sending.letter &&
+    one.job === null;
+  let upload =
+    open.find(same) ??
+    (await api.post<Upload>(path.uploads, {
+      name: file.name,
+      bytes: file.size,
+      ticket: sending.ticket,
+      letter: sending.letter,
+      after: sending.after,
+    }));
   on_progress(upload.offset);
   for (let tries = 0; upload.job === null; ) {
     if (signal.aborted) throw new DOMException("given up", "AbortError");

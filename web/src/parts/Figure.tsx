@@ -13,10 +13,22 @@ export function save(name: string, data: Blob): void {
 /** The drawing with its colours and type written into it, so that it stands outside the page. */
 export function svg_text(drawing: SVGSVGElement): string {
   const copy = drawing.cloneNode(true) as SVGSVGElement;
-  const originals = [drawing, ...drawing.querySelectorAll("*")], copies = [copy, ...copy.querySelectorAll("*")];
-  const kept = ["fill", "stroke", "stroke-width", "stroke-dasharray", "font-family", "font-size", "font-weight", "text-anchor", "opacity"];
+  const originals = [drawing, ...drawing.querySelectorAll("*")],
+    copies = [copy, ...copy.querySelectorAll("*")];
+  const kept = [
+    "fill",
+    "stroke",
+    "stroke-width",
+    "stroke-dasharray",
+    "font-family",
+    "font-size",
+    "font-weight",
+    "text-anchor",
+    "opacity",
+  ];
   originals.forEach((element, i) => {
-    const style = getComputedStyle(element), into = copies[i];
+    const style = getComputedStyle(element),
+      into = copies[i];
     for (const name of kept) {
       const value = style.getPropertyValue(name);
       if (value) into?.setAttribute(name, value);
@@ -24,7 +36,13 @@ export function svg_text(drawing: SVGSVGElement): string {
   });
   const box = drawing.viewBox.baseVal;
   const ground = document.createElementNS("http://www.w3.org/2000/svg", "rect");
-  for (const [name, value] of Object.entries({ x: box.x, y: box.y, width: box.width, height: box.height, fill: palette_now().ground }))
+  for (const [name, value] of Object.entries({
+    x: box.x,
+    y: box.y,
+    width: box.width,
+    height: box.height,
+    fill: palette_now().ground,
+  }))
     ground.setAttribute(name, String(value));
   copy.insertBefore(ground, copy.firstChild);
   copy.setAttribute("xmlns", "http://www.w3.org/2000/svg");
@@ -50,7 +68,13 @@ async function png_of(drawing: SVGSVGElement): Promise<Blob | null> {
 }
 
 /** A picture with its heading, "save as", and a table of its numbers. */
-export function Figure(props: { title: string; name: string; children: ComponentChildren; numbers?: ComponentChildren; note?: ComponentChildren }) {
+export function Figure(props: {
+  title: string;
+  name: string;
+  children: ComponentChildren;
+  numbers?: ComponentChildren;
+  note?: ComponentChildren;
+}) {
   const holder = useRef<HTMLElement>(null);
   const drawing = () => holder.current?.querySelector<SVGSVGElement>("svg[role=img]") ?? null;
   const as_svg = () => {
@@ -58,7 +82,8 @@ export function Figure(props: { title: string; name: string; children: Component
     if (svg) save(`${props.name}.svg`, new Blob([svg_text(svg)], { type: "image/svg+xml" }));
   };
   const as_png = async () => {
-    const svg = drawing(), png = svg && (await png_of(svg));
+    const svg = drawing(),
+      png = svg && (await png_of(svg));
     if (png) save(`${props.name}.png`, png);
   };
   return (
@@ -67,10 +92,19 @@ export function Figure(props: { title: string; name: string; children: Component
       {props.children}
       {props.note && <p class="quiet">{props.note}</p>}
       <p class="tools">
-        <button type="button" class="quiet" onClick={as_svg}>Save as SVG</button>
-        <button type="button" class="quiet" onClick={as_png}>Save as PNG</button>
+        <button type="button" class="quiet" onClick={as_svg}>
+          Save as SVG
+        </button>
+        <button type="button" class="quiet" onClick={as_png}>
+          Save as PNG
+        </button>
       </p>
-      {props.numbers && <details><summary>The numbers of this picture</summary>{props.numbers}</details>}
+      {props.numbers && (
+        <details>
+          <summary>The numbers of this picture</summary>
+          {props.numbers}
+        </details>
+      )}
     </section>
   );
 }

@@ -30,8 +30,12 @@ export function csv_of<Row>(columns: readonly Column<Row>[], rows: readonly Row[
     const text = value === null ? "" : String(value);
     return /[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
   };
-  return [columns.map((column) => quoted(column.head)), ...rows.map((row) => columns.map((column) => quoted(column.value(row))))]
-    .map((line) => line.join(",")).join("\r\n");
+  return [
+    columns.map((column) => quoted(column.head)),
+    ...rows.map((row) => columns.map((column) => quoted(column.value(row)))),
+  ]
+    .map((line) => line.join(","))
+    .join("\r\n");
 }
 
 export function compare(a: number | string | null, b: number | string | null): number {
@@ -50,8 +54,16 @@ export function Table<Row>(props: TableProps<Row>) {
   const most = props.most ?? 200;
   const shown = useMemo(() => {
     const wanted = filter.trim().toLowerCase();
-    const kept = wanted === "" ? [...rows]
-      : rows.filter((row) => columns.some((column) => String(column.value(row) ?? "").toLowerCase().includes(wanted)));
+    const kept =
+      wanted === ""
+        ? [...rows]
+        : rows.filter((row) =>
+            columns.some((column) =>
+              String(column.value(row) ?? "")
+                .toLowerCase()
+                .includes(wanted),
+            ),
+          );
     const column = by === null ? undefined : columns[by.column];
     if (by && column) kept.sort((a, b) => (by.down ? -1 : 1) * compare(column.value(a), column.value(b)));
     return kept;
@@ -72,7 +84,9 @@ export function Table<Row>(props: TableProps<Row>) {
             Filter <input type="search" value={filter} onInput={(event) => set_filter(event.currentTarget.value)} />
           </label>
         )}
-        <button type="button" class="quiet" onClick={copy}>Copy as CSV</button>
+        <button type="button" class="quiet" onClick={copy}>
+          Copy as CSV
+        </button>
         <span role="status">{said}</span>
       </div>
       <div class="table-scroll" tabIndex={0} role="group" aria-label={props.caption}>
@@ -81,10 +95,19 @@ export function Table<Row>(props: TableProps<Row>) {
           <thead>
             <tr>
               {columns.map((column, i) => (
-                <th key={column.head} scope="col" class={column.figure ? "figure" : ""}
-                  aria-sort={by?.column === i ? (by.down ? "descending" : "ascending") : "none"}>
-                  <button type="button" class="head" onClick={() => set_by({ column: i, down: by?.column === i && !by.down })}>
-                    {column.head}{by?.column === i ? (by.down ? " ↓" : " ↑") : ""}
+                <th
+                  key={column.head}
+                  scope="col"
+                  class={column.figure ? "figure" : ""}
+                  aria-sort={by?.column === i ? (by.down ? "descending" : "ascending") : "none"}
+                >
+                  <button
+                    type="button"
+                    class="head"
+                    onClick={() => set_by({ column: i, down: by?.column === i && !by.down })}
+                  >
+                    {column.head}
+                    {by?.column === i ? (by.down ? " ↓" : " ↑") : ""}
                   </button>
                 </th>
               ))}
@@ -92,18 +115,39 @@ export function Table<Row>(props: TableProps<Row>) {
           </thead>
           <tbody>
             {shown.slice(0, all ? undefined : most).map((row) => {
-              const key = props.row_key(row), is_chosen = props.chosen === key;
+              const key = props.row_key(row),
+                is_chosen = props.chosen === key;
               return (
-                <tr key={key} class={is_chosen ? "chosen" : ""} onClick={props.on_choose && (() => props.on_choose?.(row))}
-                  {...(props.on_choose ? { "data-key": key } : {})}>
+                <tr
+                  key={key}
+                  class={is_chosen ? "chosen" : ""}
+                  onClick={props.on_choose && (() => props.on_choose?.(row))}
+                  {...(props.on_choose ? { "data-key": key } : {})}
+                >
                   {columns.map((column, i) => {
                     const text = column.show ? column.show(row) : (column.value(row) ?? "–");
-                    const inside = i === 0 && props.on_choose
-                      ? <button type="button" class="row" aria-pressed={is_chosen} aria-label={props.choose_words?.(row)}>{text}</button>
-                      : text;
-                    return i === 0
-                      ? <th key={column.head} scope="row" class={column.figure ? "figure" : ""}>{inside}</th>
-                      : <td key={column.head} class={column.figure ? "figure" : ""}>{inside}</td>;
+                    const inside =
+                      i === 0 && props.on_choose ? (
+                        <button
+                          type="button"
+                          class="row"
+                          aria-pressed={is_chosen}
+                          aria-label={props.choose_words?.(row)}
+                        >
+                          {text}
+                        </button>
+                      ) : (
+                        text
+                      );
+                    return i === 0 ? (
+                      <th key={column.head} scope="row" class={column.figure ? "figure" : ""}>
+                        {inside}
+                      </th>
+                    ) : (
+                      <td key={column.head} class={column.figure ? "figure" : ""}>
+                        {inside}
+                      </td>
+                    );
                   })}
                 </tr>
               );
@@ -113,7 +157,9 @@ export function Table<Row>(props: TableProps<Row>) {
       </div>
       {shown.length === 0 && <p class="quiet">{rows.length === 0 ? "None." : "None that match the filter."}</p>}
       {!all && shown.length > most && (
-        <button type="button" class="quiet" onClick={() => set_all(true)}>Show all {count(shown.length, "row")}</button>
+        <button type="button" class="quiet" onClick={() => set_all(true)}>
+          Show all {count(shown.length, "row")}
+        </button>
       )}
     </div>
   );

@@ -20,7 +20,8 @@ export interface PortraitProps {
 }
 
 function fit(canvas: HTMLCanvasElement, width: number, height: number): CanvasRenderingContext2D | null {
-  const scale = type_scale(), density = (window.devicePixelRatio || 1) * scale;
+  const scale = type_scale(),
+    density = (window.devicePixelRatio || 1) * scale;
   canvas.width = Math.round(width * density);
   canvas.height = Math.round(height * density);
   canvas.style.width = `${width * scale}px`;
@@ -32,20 +33,29 @@ function fit(canvas: HTMLCanvasElement, width: number, height: number): CanvasRe
 
 /** The disc portrait of one side: a drawing beneath, the chosen fault and the stylus above it. */
 export function Portrait(props: PortraitProps) {
-  const holder = useRef<HTMLDivElement>(null), drawing = useRef<HTMLCanvasElement>(null), above = useRef<HTMLCanvasElement>(null);
+  const holder = useRef<HTMLDivElement>(null),
+    drawing = useRef<HTMLCanvasElement>(null),
+    above = useRef<HTMLCanvasElement>(null);
   const width = use_width(holder);
   const [drawn, set_drawn] = useState(0);
   const dark = use_system_colours();
-  const size = Math.max(Math.min(width, (props.most ?? 900) / type_scale()), 240), wide = Math.max(Math.min(width, size + 240), size);
+  const size = Math.max(Math.min(width, (props.most ?? 900) / type_scale()), 240),
+    wide = Math.max(Math.min(width, size + 240), size);
   const sitting = useMemo(
-    () => sit(props.report, {
-      view: props.view, landmark_angle_deg: props.landmark_angle_deg ?? 0, shrinkage: props.shrinkage ?? 0,
-      system: props.system, size, width: wide,
-    }),
+    () =>
+      sit(props.report, {
+        view: props.view,
+        landmark_angle_deg: props.landmark_angle_deg ?? 0,
+        shrinkage: props.shrinkage ?? 0,
+        system: props.system,
+        size,
+        width: wide,
+      }),
     [props.report, props.view, props.landmark_angle_deg, props.shrinkage, props.system, size, wide],
   );
   useLayoutEffect(() => {
-    const canvas = drawing.current, over = above.current;
+    const canvas = drawing.current,
+      over = above.current;
     if (!canvas || !over || width === 0) return;
     const pen = fit(canvas, wide, size);
     fit(over, wide, size);
@@ -65,7 +75,10 @@ export function Portrait(props: PortraitProps) {
   }, [sitting, drawn, props.chosen, props.playing_programme_s]);
   const click = (event: MouseEvent) => {
     const box = (event.currentTarget as HTMLElement).getBoundingClientRect();
-    const fault = fault_near(sitting, { x: (event.clientX - box.left) / type_scale(), y: (event.clientY - box.top) / type_scale() });
+    const fault = fault_near(sitting, {
+      x: (event.clientX - box.left) / type_scale(),
+      y: (event.clientY - box.top) / type_scale(),
+    });
     if (fault) props.on_choose?.(fault);
   };
   return (

@@ -3,8 +3,17 @@ import type { Fault, FaultKind, HeardSide, Pattern, Shape } from "../contracts";
 import { round_scale, type Scale, share } from "../scale";
 import { clock_s, degrees, radius, standing, small_length, type UnitSystem, worst_first } from "../units";
 import {
-  crowding, type DiscView, groove_radius_m, is_metal, is_mirrored, mark_radius,
-  page_angle_rad, place, type Point, type View, with_pitch,
+  crowding,
+  type DiscView,
+  groove_radius_m,
+  is_metal,
+  is_mirrored,
+  mark_radius,
+  page_angle_rad,
+  place,
+  type Point,
+  type View,
+  with_pitch,
 } from "./geometry";
 
 const turn = 2 * Math.PI;
@@ -32,7 +41,10 @@ export interface Sitting {
 }
 
 function programme_length_s(report: HeardSide): number {
-  return report.heard.reduce((most, [, to_s]) => Math.max(most, to_s), (report.programme_end_s ?? 0) - (report.programme_start_s ?? 0));
+  return report.heard.reduce(
+    (most, [, to_s]) => Math.max(most, to_s),
+    (report.programme_end_s ?? 0) - (report.programme_start_s ?? 0),
+  );
 }
 
 /** Ends that leave out the loudest and the quietest fiftieth of the cells. */
@@ -41,7 +53,8 @@ export function noise_scale(report: HeardSide): Scale | null {
   if (known.length === 0) return null;
   known.sort((a, b) => a - b);
   const edge = Math.floor(known.length / 50);
-  const least = known[edge] as number, most = known[known.length - 1 - edge] as number;
+  const least = known[edge] as number,
+    most = known[known.length - 1 - edge] as number;
   const spare = Math.max(0, 6 - (most - least)) / 2;
   return round_scale(least - spare, most + spare);
 }
@@ -83,7 +96,8 @@ export function mark_of(sitting: Sitting, fault: Fault & { radius_m: number; ang
   const at = place(sitting.view, fault.radius_m, fault.angle_deg);
   // On paper the disc has a radius of 312 units; marks shrink and grow with it, as far as they stay legible.
   const drawn = (sitting.view.units_per_m * sitting.side.edge_radius_m) / 312;
-  const size = mark_radius(fault.peak_dB) * crowding(sitting.report.faults.length) * Math.min(Math.max(drawn, 0.7), 1.6);
+  const size =
+    mark_radius(fault.peak_dB) * crowding(sitting.report.faults.length) * Math.min(Math.max(drawn, 0.7), 1.6);
   const { centre } = sitting.view;
   return { at, size, inwards_rad: Math.atan2(centre.y - at.y, centre.x - at.x) };
 }
@@ -198,10 +212,18 @@ function fill_cells(pen: CanvasRenderingContext2D, sitting: Sitting, scale: Scal
       if (cell === null || cell === undefined) continue;
       const one = page_angle_rad(view, column * width_deg);
       const other = page_angle_rad(view, (column + 1) * width_deg + spare_deg);
-      const from = Math.min(one, other), to = Math.max(one, other);
+      const from = Math.min(one, other),
+        to = Math.max(one, other);
       pen.beginPath();
       pen.arc(view.centre.x, view.centre.y, outer, from, to);
-      pen.arc(view.centre.x, view.centre.y, Math.max(inner - spare, side.inner_radius_m * view.units_per_m), to, from, true);
+      pen.arc(
+        view.centre.x,
+        view.centre.y,
+        Math.max(inner - spare, side.inner_radius_m * view.units_per_m),
+        to,
+        from,
+        true,
+      );
       pen.closePath();
       pen.fillStyle = css_of(amount_rgb(share(scale, cell)));
       pen.fill();
@@ -231,8 +253,13 @@ const on_page = (view: DiscView, angle: number, size: number): Point => ({
 function draw_notch(pen: CanvasRenderingContext2D, { side: shape, view }: Sitting, colours: Palette): void {
   const edge = shape.edge_radius_m * view.units_per_m;
   const angle = page_angle_rad(view, 0);
-  const deep = 11, half = 8 / edge;
-  const corners = [on_page(view, angle - half, edge + 1), on_page(view, angle, edge - deep), on_page(view, angle + half, edge + 1)];
+  const deep = 11,
+    half = 8 / edge;
+  const corners = [
+    on_page(view, angle - half, edge + 1),
+    on_page(view, angle, edge - deep),
+    on_page(view, angle + half, edge + 1),
+  ];
   pen.beginPath();
   corners.forEach((corner, i) => (i === 0 ? pen.moveTo(corner.x, corner.y) : pen.lineTo(corner.x, corner.y)));
   pen.fillStyle = colours.ground;
@@ -244,7 +271,13 @@ function draw_notch(pen: CanvasRenderingContext2D, { side: shape, view }: Sittin
 
 const font = (size: number, bold = false) => `${bold ? "600 " : ""}${size}px system-ui, sans-serif`;
 
-function rim_text(pen: CanvasRenderingContext2D, { view, side: shape }: Sitting, angle: number, text: string, colour: string): Plate {
+function rim_text(
+  pen: CanvasRenderingContext2D,
+  { view, side: shape }: Sitting,
+  angle: number,
+  text: string,
+  colour: string,
+): Plate {
   const edge = shape.edge_radius_m * view.units_per_m;
   pen.font = font(13);
   const width = pen.measureText(text).width;
@@ -263,7 +296,14 @@ function rim_text(pen: CanvasRenderingContext2D, { view, side: shape }: Sitting,
 function draw_directions(pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette): Plate[] {
   const { view, options } = sitting;
   const plates = [0, 90, 180, 270].map((angle_deg) =>
-    rim_text(pen, sitting, page_angle_rad(view, angle_deg), angle_deg === 0 ? "0° start" : `${angle_deg}°`, angle_deg === 0 ? colours.ink : colours.quiet_ink));
+    rim_text(
+      pen,
+      sitting,
+      page_angle_rad(view, angle_deg),
+      angle_deg === 0 ? "0° start" : `${angle_deg}°`,
+      angle_deg === 0 ? colours.ink : colours.quiet_ink,
+    ),
+  );
   const way = is_mirrored(options.view) ? 1 : -1;
   bow(pen, sitting, colours, page_angle_rad(view, 0) + way * turn * 0.085, way * turn * 0.07, "programme runs");
   if (way < 0) bow(pen, sitting, colours, page_angle_rad(view, 0) + turn * 0.345, turn * 0.06, "disc turns");
@@ -272,7 +312,12 @@ function draw_directions(pen: CanvasRenderingContext2D, sitting: Sitting, colour
 
 /** A bent arrow outside the edge, clockwise for a positive span, with its meaning written outside. */
 function bow(
-  pen: CanvasRenderingContext2D, { view, side: shape }: Sitting, colours: Palette, from: number, span: number, text: string,
+  pen: CanvasRenderingContext2D,
+  { view, side: shape }: Sitting,
+  colours: Palette,
+  from: number,
+  span: number,
+  text: string,
 ): void {
   const size = shape.edge_radius_m * view.units_per_m + 10;
   const shaft_to = from + span - Math.sign(span) * 0.03;
@@ -282,7 +327,8 @@ function bow(
   pen.arc(view.centre.x, view.centre.y, size, from, shaft_to, span < 0);
   pen.stroke();
   arrow_head(pen, on_page(view, shaft_to, size), on_page(view, from + span, size), 10, colours.ink);
-  const middle = from + span / 2, at = on_page(view, middle, size + 7);
+  const middle = from + span / 2,
+    at = on_page(view, middle, size + 7);
   pen.font = font(13);
   // On a narrow screen the words would lie on the disc; the page says the same beneath.
   const room = Math.cos(middle) < 0 ? at.x : 2 * view.centre.x - at.x;
@@ -296,7 +342,9 @@ function bow(
 function arrow_head(pen: CanvasRenderingContext2D, from: Point, to: Point, head: number, colour: string): void {
   const length = Math.hypot(to.x - from.x, to.y - from.y);
   if (length <= 0) return;
-  const ux = (to.x - from.x) / length, uy = (to.y - from.y) / length, half = 0.45 * head;
+  const ux = (to.x - from.x) / length,
+    uy = (to.y - from.y) / length,
+    half = 0.45 * head;
   pen.fillStyle = colour;
   pen.beginPath();
   pen.moveTo(to.x, to.y);
@@ -306,7 +354,12 @@ function arrow_head(pen: CanvasRenderingContext2D, from: Point, to: Point, head:
   pen.fill();
 }
 
-function draw_refusal(pen: CanvasRenderingContext2D, { view, side: shape }: Sitting, colours: Palette, lines: string[]): void {
+function draw_refusal(
+  pen: CanvasRenderingContext2D,
+  { view, side: shape }: Sitting,
+  colours: Palette,
+  lines: string[],
+): void {
   const above = ((shape.label_radius_m + shape.hole_radius_m) / 2) * view.units_per_m;
   pen.font = font(15, true);
   pen.fillStyle = colours.ink;
@@ -368,14 +421,17 @@ function draw_pattern(pen: CanvasRenderingContext2D, sitting: Sitting, colours: 
   const inner_m = Math.max(groove_radius_m(side, pattern.last_revolution + 1) - past_m, side.label_radius_m);
   pen.beginPath();
   if (pattern.kind === "radial") {
-    const from = place(view, outer_m, pattern.angle_deg), to = place(view, inner_m, pattern.angle_deg);
+    const from = place(view, outer_m, pattern.angle_deg),
+      to = place(view, inner_m, pattern.angle_deg);
     pen.moveTo(from.x, from.y);
     pen.lineTo(to.x, to.y);
     pattern_stroke(pen, colours);
   } else if (pattern.kind === "arc" || pattern.kind === "patch") {
     const half_deg = Math.max(pattern.angle_span_deg ?? 0, 4) / 2;
-    const one = page_angle_rad(view, pattern.angle_deg - half_deg), other = page_angle_rad(view, pattern.angle_deg + half_deg);
-    const from = Math.min(one, other), to = Math.max(one, other);
+    const one = page_angle_rad(view, pattern.angle_deg - half_deg),
+      other = page_angle_rad(view, pattern.angle_deg + half_deg);
+    const from = Math.min(one, other),
+      to = Math.max(one, other);
     pen.arc(view.centre.x, view.centre.y, outer_m * view.units_per_m, from, to);
     pen.arc(view.centre.x, view.centre.y, inner_m * view.units_per_m, to, from, true);
     pen.closePath();
@@ -388,7 +444,9 @@ function draw_pattern(pen: CanvasRenderingContext2D, sitting: Sitting, colours: 
  * dropout open wedge, jump arrow (inwards) and repeat arrow (outwards), clip square.
  */
 export function draw_mark(
-  pen: CanvasRenderingContext2D, kind: FaultKind, mark: { at: Point; size: number; inwards_rad: number },
+  pen: CanvasRenderingContext2D,
+  kind: FaultKind,
+  mark: { at: Point; size: number; inwards_rad: number },
   colours: Pick<Palette, "ink" | "ground">,
 ): void {
   const { size } = mark;
@@ -457,13 +515,17 @@ function draw_fault_numbers(pen: CanvasRenderingContext2D, sitting: Sitting, col
   sitting.worst.slice(0, listed_faults).forEach((index, i) => {
     const fault = faults[index] as Fault;
     if (!has_place(fault)) return;
-    const mark = mark_of(sitting, fault), text = String(i + 1), width = pen.measureText(text).width + 4;
+    const mark = mark_of(sitting, fault),
+      text = String(i + 1),
+      width = pen.measureText(text).width + 4;
     for (const spare_marks of [true, false])
       for (let step = 0; step < 16; ++step) {
-        const angle = mark.inwards_rad + Math.PI * (0.5 + step / 8), reach = mark.size + (step % 2 === 0 ? 12 : 20);
+        const angle = mark.inwards_rad + Math.PI * (0.5 + step / 8),
+          reach = mark.size + (step % 2 === 0 ? 12 : 20);
         const at = { x: mark.at.x + reach * Math.cos(angle), y: mark.at.y + reach * Math.sin(angle) };
         const plate = { x: at.x - width / 2, y: at.y - 8, width, height: 16 };
-        if (plates.some((other) => meets(other, plate)) || (spare_marks && marks.some((other) => meets(other, plate)))) continue;
+        if (plates.some((other) => meets(other, plate)) || (spare_marks && marks.some((other) => meets(other, plate))))
+          continue;
         plates.push(plate);
         pen.fillStyle = colours.ground;
         pen.fillRect(plate.x, plate.y, plate.width, plate.height);
@@ -520,7 +582,8 @@ function draw_ring_figures(pen: CanvasRenderingContext2D, sitting: Sitting, colo
     return { ...ring, text, width: pen.measureText(text).width + 8 };
   });
   const marks = sitting.report.faults.filter(has_place).map((fault) => mark_of(sitting, fault).at);
-  let best: Plate[] = [], least = Number.POSITIVE_INFINITY;
+  let best: Plate[] = [],
+    least = Number.POSITIVE_INFINITY;
   for (let i = 0; i < 24; ++i) {
     const angle = Math.PI / 2 + (i * turn) / 24;
     const plates = rings.map((ring) => {
@@ -550,13 +613,18 @@ function draw_ring_figures(pen: CanvasRenderingContext2D, sitting: Sitting, colo
 
 /** On top of the portrait: a copper ring round the chosen fault, and where the stylus is while it plays. */
 export function draw_overlay(
-  pen: CanvasRenderingContext2D, sitting: Sitting, colours: Palette,
+  pen: CanvasRenderingContext2D,
+  sitting: Sitting,
+  colours: Palette,
   shown: { chosen: Fault | null; stylus: { radius_m: number; angle_deg: number } | null },
 ): void {
   pen.clearRect(0, 0, sitting.options.width, sitting.options.size);
   if (shown.chosen && has_place(shown.chosen)) {
     const mark = mark_of(sitting, shown.chosen);
-    for (const [colour, width] of [[colours.ground, 7], [colours.copper, 3.5]] as const) {
+    for (const [colour, width] of [
+      [colours.ground, 7],
+      [colours.copper, 3.5],
+    ] as const) {
       circle(pen, mark.at, mark.size + 8);
       pen.strokeStyle = colour;
       pen.lineWidth = width;
@@ -583,9 +651,13 @@ export function draw_overlay(
 export function portrait_words(sitting: Sitting, system: UnitSystem): string {
   const { report, options } = sitting;
   const { eccentricity_m, eccentricity_direction_deg } = report.offset;
-  const offset = eccentricity_m === null ? "offset not determined"
-    : `hole ${small_length(eccentricity_m, system)} off centre${eccentricity_direction_deg === null ? "" : ` towards ${degrees(eccentricity_direction_deg)}`}`;
+  const offset =
+    eccentricity_m === null
+      ? "offset not determined"
+      : `hole ${small_length(eccentricity_m, system)} off centre${eccentricity_direction_deg === null ? "" : ` towards ${degrees(eccentricity_direction_deg)}`}`;
   const seen = is_mirrored(options.view) ? `${options.view}, mirrored` : `${options.view}, as heard`;
-  return `Portrait of the ${seen}: ${report.faults.length} faults, ${report.patterns.length} patterns, ${offset}. ` +
-    "The same numbers stand in the tables of this page.";
+  return (
+    `Portrait of the ${seen}: ${report.faults.length} faults, ${report.patterns.length} patterns, ${offset}. ` +
+    "The same numbers stand in the tables of this page."
+  );
 }

@@ -32,13 +32,15 @@ export function page_angle_rad(view: DiscView, angle_deg: number): number {
 }
 
 export function place(view: DiscView, radius_m: number, angle_deg: number): Point {
-  const angle = page_angle_rad(view, angle_deg), radius = radius_m * view.units_per_m;
+  const angle = page_angle_rad(view, angle_deg),
+    radius = radius_m * view.units_per_m;
   return { x: view.centre.x + radius * Math.cos(angle), y: view.centre.y + radius * Math.sin(angle) };
 }
 
 /** The groove angle, 0 to 360, and the radius under a point of the page: the inverse of `place`. */
 export function groove_place(view: DiscView, at: Point): { radius_m: number; angle_deg: number } {
-  const dx = at.x - view.centre.x, dy = at.y - view.centre.y;
+  const dx = at.x - view.centre.x,
+    dy = at.y - view.centre.y;
   const turned = ((Math.atan2(dy, dx) + Math.PI / 2) * 180) / Math.PI;
   const angle = (is_mirrored(view.view) ? turned : -turned) + view.landmark_angle_deg;
   return { radius_m: Math.hypot(dx, dy) / view.units_per_m, angle_deg: ((angle % 360) + 360) % 360 };

@@ -31,70 +31,158 @@ export function SidePage({ code }: { code: string }) {
   const shape = first.data?.shape ?? side.data?.shape ?? null;
   const [picked, set_picked] = useState<string[]>([]);
   const error = side.error ?? first.error;
-  if (!side.data) return <main id="main" tabIndex={-1} class="desk">{error ? <Problem error={error} again={side.again} /> : <Waiting what="the side" />}</main>;
+  if (!side.data)
+    return (
+      <main id="main" tabIndex={-1} class="desk">
+        {error ? <Problem error={error} again={side.again} /> : <Waiting what="the side" />}
+      </main>
+    );
   const { title, stampers } = side.data;
   const groups = new Map<string, OnSheet[]>();
   for (const one of plays) {
     const name = one.play.stamper ?? "stamper not known";
     groups.set(name, [...(groups.get(name) ?? []), one]);
   }
-  const pick = (report: string) => set_picked((before) => (before.includes(report) ? before.filter((one) => one !== report) : [...before, report].slice(-2)));
+  const pick = (report: string) =>
+    set_picked((before) =>
+      before.includes(report) ? before.filter((one) => one !== report) : [...before, report].slice(-2),
+    );
   return (
     <main id="main" tabIndex={-1} class="desk">
       <header class="subject">
-        <p class="what"><a href={href("title", title.code)}>{text_of(title.name)}</a> · side {code}</p>
-        <h1><StateWord state={side.data.plays === 0 ? "unknown" : side.data.passed < side.data.plays ? "out" : "good"} words={`Side ${text_of(side.data.side.letter)}: ${side.data.passed} of ${side.data.plays} within limits`} /></h1>
-        <p><a class="main" href={href("trace", code)}>Open the trace of side {text_of(side.data.side.letter)}</a></p>
+        <p class="what">
+          <a href={href("title", title.code)}>{text_of(title.name)}</a> · side {code}
+        </p>
+        <h1>
+          <StateWord
+            state={side.data.plays === 0 ? "unknown" : side.data.passed < side.data.plays ? "out" : "good"}
+            words={`Side ${text_of(side.data.side.letter)}: ${side.data.passed} of ${side.data.plays} within limits`}
+          />
+        </h1>
+        <p>
+          <a class="main" href={href("trace", code)}>
+            Open the trace of side {text_of(side.data.side.letter)}
+          </a>
+        </p>
       </header>
       <section aria-label="Stampers">
         <h2>Stampers</h2>
-        <Table caption="Stampers" hide_caption rows={stampers} row_key={(one) => one.stamper ?? ""}
+        <Table
+          caption="Stampers"
+          hide_caption
+          rows={stampers}
+          row_key={(one) => one.stamper ?? ""}
           columns={[
-            { head: "stamper", value: (one) => one.stamper, show: (one) => (one.stamper ? <a href={href("part", one.stamper)}>{one.stamper}</a> : "not known") },
+            {
+              head: "stamper",
+              value: (one) => one.stamper,
+              show: (one) => (one.stamper ? <a href={href("part", one.stamper)}>{one.stamper}</a> : "not known"),
+            },
             { head: "closings", value: (one) => one.closings, figure: true },
             { head: "heard", value: (one) => one.plays, figure: true },
             { head: "within limits", value: (one) => one.passed, figure: true },
-            { head: "plain faults a disc", value: (one) => (one.plays > 0 ? Math.round((one.plain / one.plays) * 10) / 10 : null), figure: true },
-            { head: "sheet", value: () => "", show: (one) => one.stamper && <a href={`${href("side", code)}?stamper=${encodeURIComponent(one.stamper)}`}>its discs alone</a> },
-          ]} />
+            {
+              head: "plain faults a disc",
+              value: (one) => (one.plays > 0 ? Math.round((one.plain / one.plays) * 10) / 10 : null),
+              figure: true,
+            },
+            {
+              head: "sheet",
+              value: () => "",
+              show: (one) =>
+                one.stamper && (
+                  <a href={`${href("side", code)}?stamper=${encodeURIComponent(one.stamper)}`}>its discs alone</a>
+                ),
+            },
+          ]}
+        />
       </section>
       <section aria-label="Contact sheet">
         <h2>Contact sheet{stamper ? ` of ${stamper}` : ""}</h2>
         <div class="sheet-tools">
           <fieldset class="choices">
             <legend>As on</legend>
-            {(["disc", "stamper"] as const).map((one) => <label key={one} class="choice"><input type="radio" name="sheet-view" checked={is_mirrored(view) === (one === "stamper")} onChange={() => set_view(one)} /> {one}</label>)}
+            {(["disc", "stamper"] as const).map((one) => (
+              <label key={one} class="choice">
+                <input
+                  type="radio"
+                  name="sheet-view"
+                  checked={is_mirrored(view) === (one === "stamper")}
+                  onChange={() => set_view(one)}
+                />{" "}
+                {one}
+              </label>
+            ))}
           </fieldset>
           {stamper && <a href={href("side", code)}>All stampers</a>}
-          <button type="button" class="main" disabled={picked.length !== 2} onClick={() => go(href("overlay", ...picked))}>Lay two over one another</button>
+          <button
+            type="button"
+            class="main"
+            disabled={picked.length !== 2}
+            onClick={() => go(href("overlay", ...picked))}
+          >
+            Lay two over one another
+          </button>
           <span class="quiet">{picked.length} of 2 ticked</span>
         </div>
         {first.error && <Problem error={first.error} again={first.again} />}
         {!first.data && !first.error && <Waiting what="the sheet" />}
-        {shape && [...groups].map(([name, discs]) => (
-          <div class="sheet-group" key={name}>
-            <h3>{name} <span class="quiet">{discs.filter((one) => one.play.pass).length} of {discs.length} within limits</span></h3>
-            <ul class="sheet">
-              {discs.map((one) => (
-                <li key={one.play.report}>
-                  <a href={href("bench", one.play.report)}>
-                    <Small on_sheet={one} shape={shape} view={view} />
-                    <StateWord state={one.play.pass ? "good" : "out"} words={impression_of(one.play)} />
-                  </a>
-                  <label class="pick"><input type="checkbox" checked={picked.includes(one.play.report)} onChange={() => pick(one.play.report)} /><span>overlay<span class="unseen"> impression {impression_of(one.play)}</span></span></label>
-                </li>
-              ))}
-            </ul>
-          </div>
-        ))}
-        {next && <p><button type="button" onClick={() => void api.get<Sheet>(path.sheet(code, stamper, next)).then((sheet) => set_more((before) => [...before, sheet]))}>Show more, {plays.length} of {first.data?.total} shown</button></p>}
+        {shape &&
+          [...groups].map(([name, discs]) => (
+            <div class="sheet-group" key={name}>
+              <h3>
+                {name}{" "}
+                <span class="quiet">
+                  {discs.filter((one) => one.play.pass).length} of {discs.length} within limits
+                </span>
+              </h3>
+              <ul class="sheet">
+                {discs.map((one) => (
+                  <li key={one.play.report}>
+                    <a href={href("bench", one.play.report)}>
+                      <Small on_sheet={one} shape={shape} view={view} />
+                      <StateWord state={one.play.pass ? "good" : "out"} words={impression_of(one.play)} />
+                    </a>
+                    <label class="pick">
+                      <input
+                        type="checkbox"
+                        checked={picked.includes(one.play.report)}
+                        onChange={() => pick(one.play.report)}
+                      />
+                      <span>
+                        overlay<span class="unseen"> impression {impression_of(one.play)}</span>
+                      </span>
+                    </label>
+                  </li>
+                ))}
+              </ul>
+            </div>
+          ))}
+        {next && (
+          <p>
+            <button
+              type="button"
+              onClick={() =>
+                void api
+                  .get<Sheet>(path.sheet(code, stamper, next))
+                  .then((sheet) => set_more((before) => [...before, sheet]))
+              }
+            >
+              Show more, {plays.length} of {first.data?.total} shown
+            </button>
+          </p>
+        )}
       </section>
-      <section aria-label="Numbers"><h2>The numbers of the sheet</h2><Plays plays={plays.map((one) => one.play)} /></section>
+      <section aria-label="Numbers">
+        <h2>The numbers of the sheet</h2>
+        <Plays plays={plays.map((one) => one.play)} />
+      </section>
     </main>
   );
 }
 
-const impression_of = (play: Play) => (play.impression[0] === play.impression[1] ? `${play.impression[0]}` : `${play.impression[0]}–${play.impression[1]}`);
+const impression_of = (play: Play) =>
+  play.impression[0] === play.impression[1] ? `${play.impression[0]}` : `${play.impression[0]}–${play.impression[1]}`;
 
 export interface MarkStyle {
   colour: string;
@@ -103,11 +191,23 @@ export interface MarkStyle {
 
 /** Disc, band, label, hole and notch, and dots where the faults lie: small enough for a sheet, or large for an overlay. */
 export function draw_dots(
-  pen: CanvasRenderingContext2D, shape: Shape, size: number, view: View, layers: { faults: readonly { angle_deg: number | null; radius_m: number | null; audibility: string }[]; style: MarkStyle }[],
+  pen: CanvasRenderingContext2D,
+  shape: Shape,
+  size: number,
+  view: View,
+  layers: {
+    faults: readonly { angle_deg: number | null; radius_m: number | null; audibility: string }[];
+    style: MarkStyle;
+  }[],
   dot: number,
 ): void {
   const colours = palette_now();
-  const disc = { view, centre: { x: size / 2, y: size / 2 }, units_per_m: (size / 2 - 3) / shape.edge_radius_m, landmark_angle_deg: 0 };
+  const disc = {
+    view,
+    centre: { x: size / 2, y: size / 2 },
+    units_per_m: (size / 2 - 3) / shape.edge_radius_m,
+    landmark_angle_deg: 0,
+  };
   const ring = (radius_m: number, fill: string, stroke: string) => {
     pen.beginPath();
     pen.arc(disc.centre.x, disc.centre.y, radius_m * disc.units_per_m, 0, 2 * Math.PI);
@@ -123,9 +223,14 @@ export function draw_dots(
   ring(shape.inner_radius_m, colours.line, colours.quiet_ink);
   ring(shape.label_radius_m, colours.ground, colours.quiet_ink);
   ring(shape.hole_radius_m, colours.ink, colours.ink);
-  const zero = page_angle_rad(disc, 0), edge = shape.edge_radius_m * disc.units_per_m;
+  const zero = page_angle_rad(disc, 0),
+    edge = shape.edge_radius_m * disc.units_per_m;
   pen.beginPath();
-  for (const [angle, reach] of [[zero - 4 / edge, edge + 2], [zero, edge - 6], [zero + 4 / edge, edge + 2]] as const)
+  for (const [angle, reach] of [
+    [zero - 4 / edge, edge + 2],
+    [zero, edge - 6],
+    [zero + 4 / edge, edge + 2],
+  ] as const)
     pen.lineTo(disc.centre.x + reach * Math.cos(angle), disc.centre.y + reach * Math.sin(angle));
   pen.closePath();
   pen.fillStyle = colours.ink;
@@ -145,16 +250,33 @@ export function draw_dots(
 }
 
 function Small({ on_sheet, shape, view }: { on_sheet: OnSheet; shape: Shape; view: View }) {
-  const drawing = useRef<HTMLCanvasElement>(null), dark = use_system_colours();
+  const drawing = useRef<HTMLCanvasElement>(null),
+    dark = use_system_colours();
   const size = 120;
   useEffect(() => {
-    const canvas = drawing.current, pen = canvas?.getContext("2d");
+    const canvas = drawing.current,
+      pen = canvas?.getContext("2d");
     if (!canvas || !pen) return;
     const density = window.devicePixelRatio || 1;
     canvas.width = canvas.height = size * density;
     pen.setTransform(density, 0, 0, density, 0, 0);
-    draw_dots(pen, shape, size, view, [{ faults: on_sheet.faults, style: { colour: palette_now().ink, open: false } }], 3);
+    draw_dots(
+      pen,
+      shape,
+      size,
+      view,
+      [{ faults: on_sheet.faults, style: { colour: palette_now().ink, open: false } }],
+      3,
+    );
   }, [on_sheet, shape, view, dark]);
-  return <canvas ref={drawing} width={size} height={size} class="small-portrait" role="img"
-    aria-label={`Impression ${impression_of(on_sheet.play)}: ${count(on_sheet.fault_count, "fault")}`} />;
+  return (
+    <canvas
+      ref={drawing}
+      width={size}
+      height={size}
+      class="small-portrait"
+      role="img"
+      aria-label={`Impression ${impression_of(on_sheet.play)}: ${count(on_sheet.fault_count, "fault")}`}
+    />
+  );
 }

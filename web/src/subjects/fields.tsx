@@ -6,9 +6,30 @@ import { fixed, instant, per_cent, radius, small_length, type UnitSystem } from 
 
 /** Fields that name another row, and the page of it. */
 const pages: Record<string, string> = {
-  title: "title", orders: "order", order: "order", run: "run", part: "part", parent: "part", stamper_a: "part", stamper_b: "part", side: "side",
+  title: "title",
+  orders: "order",
+  order: "order",
+  run: "run",
+  part: "part",
+  parent: "part",
+  stamper_a: "part",
+  stamper_b: "part",
+  side: "side",
 };
-const others = new Set(["press", "batch", "mounting", "carton", "cut", "spindle", "shipment", "pallet", "recipe", "ticket", "capture", "report"]);
+const others = new Set([
+  "press",
+  "batch",
+  "mounting",
+  "carton",
+  "cut",
+  "spindle",
+  "shipment",
+  "pallet",
+  "recipe",
+  "ticket",
+  "capture",
+  "report",
+]);
 
 export function link_to(field: string, code: string): string | null {
   if (field === "report") return href("bench", code);
@@ -22,7 +43,8 @@ export function show_value(field: string, value: unknown, zone: string, system: 
   if (typeof value === "number") {
     if (field.endsWith("_ms") || field === "at") return instant(value, zone);
     if (field.endsWith("radius_m")) return radius(value, system);
-    if (field.endsWith("_m")) return Math.abs(value) < 0.05 ? small_length(value, system) : `${fixed(value * 1e3, 1)}\u2009mm`;
+    if (field.endsWith("_m"))
+      return Math.abs(value) < 0.05 ? small_length(value, system) : `${fixed(value * 1e3, 1)}\u2009mm`;
     if (field.endsWith("_kg")) return `${fixed(value, value < 1 ? 3 : 1)}\u2009kg`;
     if (field.endsWith("_K")) return `${fixed(value - 273.15, 1)}\u2009°C`;
     if (field.endsWith("_Pa")) return `${fixed(value / 1e5, 2)}\u2009bar`;
@@ -50,6 +72,25 @@ export function Value({ field, value }: { field: string; value: unknown }): Comp
 
 /** What a row says of itself, without its code and without what is not known. */
 export function Fields({ row, leave_out = [] }: { row: Row; leave_out?: readonly string[] }) {
-  const shown = Object.entries(row).filter(([field, value]) => field !== "code" && field !== "id" && field !== "uid" && !leave_out.includes(field) && value !== null && value !== "");
-  return <dl class="figures">{shown.map(([field, value]) => <><dt>{field_words(field)}</dt><dd><Value field={field} value={value} /></dd></>)}</dl>;
+  const shown = Object.entries(row).filter(
+    ([field, value]) =>
+      field !== "code" &&
+      field !== "id" &&
+      field !== "uid" &&
+      !leave_out.includes(field) &&
+      value !== null &&
+      value !== "",
+  );
+  return (
+    <dl class="figures">
+      {shown.map(([field, value]) => (
+        <>
+          <dt>{field_words(field)}</dt>
+          <dd>
+            <Value field={field} value={value} />
+          </dd>
+        </>
+      ))}
+    </dl>
+  );
 }

@@ -25,9 +25,22 @@ export function TraceView({ side: code }: { side: string }) {
   return (
     <main id="main" tabIndex={-1} class="desk trace">
       <header class="subject">
-        <p class="what">{side.data && <><a href={href("title", side.data.title.code)}>{title}</a> · <a href={href("side", code)}>side {text_of(side.data.side.letter)}</a> · {count(side.data.plays, "play")} heard</>}</p>
+        <p class="what">
+          {side.data && (
+            <>
+              <a href={href("title", side.data.title.code)}>{title}</a> ·{" "}
+              <a href={href("side", code)}>side {text_of(side.data.side.letter)}</a> · {count(side.data.plays, "play")}{" "}
+              heard
+            </>
+          )}
+        </p>
         <h1>{headline(trace.data, faults, chosen)}</h1>
-        {chosen && <p class="counts">Chance of the cause {belief(chosen.cause)} · on {chosen.on.length} of {chosen.heard} discs heard there · chance that they are strangers {chance(chosen.chance)}</p>}
+        {chosen && (
+          <p class="counts">
+            Chance of the cause {belief(chosen.cause)} · on {chosen.on.length} of {chosen.heard} discs heard there ·
+            chance that they are strangers {chance(chosen.chance)}
+          </p>
+        )}
         {trace.data && <TraceState trace={trace.data} />}
       </header>
       {error && <Problem error={error} again={trace.again} />}
@@ -41,7 +54,9 @@ export function TraceView({ side: code }: { side: string }) {
             </section>
             <section aria-label="Why">
               <h2>Why</h2>
-              <p><b>{capital(cause_words(chosen.cause))}</b> {since_words(chosen.cause)}.</p>
+              <p>
+                <b>{capital(cause_words(chosen.cause))}</b> {since_words(chosen.cause)}.
+              </p>
               <Alternatives fault={chosen} />
             </section>
           </div>
@@ -59,50 +74,141 @@ export function TraceView({ side: code }: { side: string }) {
       {(trace.data?.trace?.refused.length ?? 0) > 0 && (
         <section aria-label="Put aside">
           <h2>Put aside, the rest is traced</h2>
-          <ul class="quiet-list">{trace.data?.trace?.refused.map((one) => <li key={one.what + one.why}>{one.what}: {one.why}</li>)}</ul>
+          <ul class="quiet-list">
+            {trace.data?.trace?.refused.map((one) => (
+              <li key={one.what + one.why}>
+                {one.what}: {one.why}
+              </li>
+            ))}
+          </ul>
         </section>
       )}
-      {!chosen?.action.caution && <p class="caution">Stop the press, lock it off and let mould and stamper cool before hands go near; wear gloves on metal; play a mother once, lightly. Your works' own rules and your local code come first.</p>}
+      {!chosen?.action.caution && (
+        <p class="caution">
+          Stop the press, lock it off and let mould and stamper cool before hands go near; wear gloves on metal; play a
+          mother once, lightly. Your works' own rules and your local code come first.
+        </p>
+      )}
     </main>
   );
 }
 
 function headline(trace: Trace | null, faults: readonly RecurringFault[], chosen: RecurringFault | null) {
   if (!trace) return "Trace";
-  if (trace.state === "nothing heard") return <><Shape state="unknown" /> Nothing heard yet</>;
-  if (!trace.trace) return <><Shape state="unknown" /> {trace.state === "failed" ? "The trace failed" : "The trace is being made"}</>;
-  if (faults.length === 0 || !chosen) return <><Shape state="good" /> No fault recurs</>;
-  return <><Shape state={chosen.open ? "out" : "good"} /> {fault_name(chosen)}: {sure(chosen) ? "" : "perhaps "}{cause_words(chosen.cause)}{chosen.open ? "" : ", over"}</>;
+  if (trace.state === "nothing heard")
+    return (
+      <>
+        <Shape state="unknown" /> Nothing heard yet
+      </>
+    );
+  if (!trace.trace)
+    return (
+      <>
+        <Shape state="unknown" /> {trace.state === "failed" ? "The trace failed" : "The trace is being made"}
+      </>
+    );
+  if (faults.length === 0 || !chosen)
+    return (
+      <>
+        <Shape state="good" /> No fault recurs
+      </>
+    );
+  return (
+    <>
+      <Shape state={chosen.open ? "out" : "good"} /> {fault_name(chosen)}: {sure(chosen) ? "" : "perhaps "}
+      {cause_words(chosen.cause)}
+      {chosen.open ? "" : ", over"}
+    </>
+  );
 }
 
 /** Below this the headline says perhaps. */
 const sure = (fault: RecurringFault) => Math.max(fault.cause.posterior, fault.cause.posterior_with_same ?? 0) >= 0.8;
 
 function TraceState({ trace }: { trace: Trace }) {
-  if (trace.state === "current") return <p class="quiet">Made from the record as it stands{trace.as_of_seq === null ? "" : `, entry ${trace.as_of_seq}`}.</p>;
-  if (trace.state === "stale") return <p class="quiet" role="status">Made from entry {trace.as_of_seq}; a newer one is being made.</p>;
-  if (trace.state === "making") return <p class="quiet" role="status">Being made …</p>;
-  if (trace.state === "failed") return <p class="problem" role="alert">{trace.error ?? "It could not be made."}</p>;
-  return <p class="quiet">Bring captures at the <a href="/bench">bench</a>.</p>;
+  if (trace.state === "current")
+    return (
+      <p class="quiet">
+        Made from the record as it stands{trace.as_of_seq === null ? "" : `, entry ${trace.as_of_seq}`}.
+      </p>
+    );
+  if (trace.state === "stale")
+    return (
+      <p class="quiet" role="status">
+        Made from entry {trace.as_of_seq}; a newer one is being made.
+      </p>
+    );
+  if (trace.state === "making")
+    return (
+      <p class="quiet" role="status">
+        Being made …
+      </p>
+    );
+  if (trace.state === "failed")
+    return (
+      <p class="problem" role="alert">
+        {trace.error ?? "It could not be made."}
+      </p>
+    );
+  return (
+    <p class="quiet">
+      Bring captures at the <a href="/bench">bench</a>.
+    </p>
+  );
 }
 
-function Recurring(props: { faults: readonly RecurringFault[]; chosen: RecurringFault | null; choose: (fault: RecurringFault) => void }) {
+function Recurring(props: {
+  faults: readonly RecurringFault[];
+  chosen: RecurringFault | null;
+  choose: (fault: RecurringFault) => void;
+}) {
   const { system } = use_settings();
   return (
-    <Table caption="Recurring faults, worst first" hide_caption rows={props.faults} row_key={(fault) => fault.id} chosen={props.chosen?.id ?? null}
-      on_choose={props.choose} choose_words={fault_name}
+    <Table
+      caption="Recurring faults, worst first"
+      hide_caption
+      rows={props.faults}
+      row_key={(fault) => fault.id}
+      chosen={props.chosen?.id ?? null}
+      on_choose={props.choose}
+      choose_words={fault_name}
       columns={[
         { head: "fault", value: fault_name },
-        { head: "time", value: (fault) => fault.programme_s, show: (fault) => clock_ms(fault.programme_s), figure: true },
-        { head: "angle", value: (fault) => fault.angle_deg ?? null, show: (fault) => degrees(fault.angle_deg), figure: true },
-        { head: "radius", value: (fault) => fault.radius_m ?? null, show: (fault) => radius(fault.radius_m, system), figure: true },
-        { head: "on", value: (fault) => fault.on.length, show: (fault) => `${fault.on.length} of ${fault.heard}`, figure: true },
+        {
+          head: "time",
+          value: (fault) => fault.programme_s,
+          show: (fault) => clock_ms(fault.programme_s),
+          figure: true,
+        },
+        {
+          head: "angle",
+          value: (fault) => fault.angle_deg ?? null,
+          show: (fault) => degrees(fault.angle_deg),
+          figure: true,
+        },
+        {
+          head: "radius",
+          value: (fault) => fault.radius_m ?? null,
+          show: (fault) => radius(fault.radius_m, system),
+          figure: true,
+        },
+        {
+          head: "on",
+          value: (fault) => fault.on.length,
+          show: (fault) => `${fault.on.length} of ${fault.heard}`,
+          figure: true,
+        },
         { head: "cause", value: (fault) => cause_words(fault.cause) },
         { head: "chance", value: (fault) => fault.cause.posterior, show: (fault) => belief(fault.cause), figure: true },
         { head: "since", value: (fault) => fault.cause.onset?.best ?? null, figure: true },
         { head: "suspect discs", value: (fault) => fault.suspect.discs, figure: true },
-        { head: "state", value: (fault) => (fault.open ? "open" : "over"), show: (fault) => <StateWord state={fault.open ? "out" : "good"} words={fault.open ? "open" : "over"} /> },
-      ]} />
+        {
+          head: "state",
+          value: (fault) => (fault.open ? "open" : "over"),
+          show: (fault) => <StateWord state={fault.open ? "out" : "good"} words={fault.open ? "open" : "over"} />,
+        },
+      ]}
+    />
   );
 }
 
@@ -111,9 +217,22 @@ function Alternatives({ fault }: { fault: RecurringFault }) {
   const same = fault.cause.same_discs ?? [];
   return (
     <>
-      {same.length > 0 && <p class="quiet">No hearing tells it from {same.join(", ")}: they touched the same discs. Together {chance(fault.cause.posterior_with_same ?? fault.cause.posterior)}.</p>}
-      {likely.length === 0 ? <p class="quiet">No other cause reaches half a per cent.</p> : (
-        <ul>{likely.slice(0, 5).map((one) => <li key={`${one.level} ${one.id}`}>{belief(one)} {cause_words(one)} {since_words(one)}</li>)}</ul>
+      {same.length > 0 && (
+        <p class="quiet">
+          No hearing tells it from {same.join(", ")}: they touched the same discs. Together{" "}
+          {chance(fault.cause.posterior_with_same ?? fault.cause.posterior)}.
+        </p>
+      )}
+      {likely.length === 0 ? (
+        <p class="quiet">No other cause reaches half a per cent.</p>
+      ) : (
+        <ul>
+          {likely.slice(0, 5).map((one) => (
+            <li key={`${one.level} ${one.id}`}>
+              {belief(one)} {cause_words(one)} {since_words(one)}
+            </li>
+          ))}
+        </ul>
       )}
     </>
   );
@@ -138,37 +257,82 @@ function NextAndAction({ fault, title }: { fault: RecurringFault; title: string 
     }
     set_busy(false);
   };
-  const hold = () => act(async () => {
-    const made = await api.post<{ entry: number; discs: number; shipped: number }>("/api/holds", {
-      title, impressions: ranges, reason: `${fault_name(fault)}: ${cause_words(fault.cause)}`,
+  const hold = () =>
+    act(async () => {
+      const made = await api.post<{ entry: number; discs: number; shipped: number }>("/api/holds", {
+        title,
+        impressions: ranges,
+        reason: `${fault_name(fault)}: ${cause_words(fault.cause)}`,
+      });
+      set_done({
+        entry: made.entry,
+        words: `${count(made.discs, "disc")} held${made.shipped > 0 ? `; ${made.shipped} of the range have been shipped and cannot be held` : ""}.`,
+      });
     });
-    set_done({ entry: made.entry, words: `${count(made.discs, "disc")} held${made.shipped > 0 ? `; ${made.shipped} of the range have been shipped and cannot be held` : ""}.` });
-  });
-  const undo = () => act(async () => {
-    await api.post(`/api/holds/${done?.entry}/undo`, { reason: `taken back at the trace: ${fault_name(fault)}` });
-    set_done(null);
-  });
+  const undo = () =>
+    act(async () => {
+      await api.post(`/api/holds/${done?.entry}/undo`, { reason: `taken back at the trace: ${fault_name(fault)}` });
+      set_done(null);
+    });
   return (
     <>
-      {next ? <p class="next"><b>{next_words(next)}</b>{next.where ? `: ${next.where}` : ""}. <span class="quiet">About {fixed(next.minutes, 0)} min, {fixed(next.gain_bits, 2)} bit{fault.hearings_needed ? `; some ${fixed(fault.hearings_needed, 0)} hearings until the onset is known` : ""}.</span></p>
-        : <p>Nothing more needs to be heard.</p>}
+      {next ? (
+        <p class="next">
+          <b>{next_words(next)}</b>
+          {next.where ? `: ${next.where}` : ""}.{" "}
+          <span class="quiet">
+            About {fixed(next.minutes, 0)} min, {fixed(next.gain_bits, 2)} bit
+            {fault.hearings_needed ? `; some ${fixed(fault.hearings_needed, 0)} hearings until the onset is known` : ""}
+            .
+          </span>
+        </p>
+      ) : (
+        <p>Nothing more needs to be heard.</p>
+      )}
       {next?.caution && next.caution !== fault.action.caution && <p class="caution">{next.caution}</p>}
-      <p><b>Then:</b> {fault.action.text}.</p>
+      <p>
+        <b>Then:</b> {fault.action.text}.
+      </p>
       {fault.action.caution && <p class="caution">{fault.action.caution}</p>}
       {ranges.length > 0 && (
         <>
-          <p>Suspect: impressions {ranges_words(ranges)}, {count(fault.suspect.discs, "disc")}, of which {fixed(fault.suspect.flawed, 0)} are expected to have it
-            {fault.suspect.cartons.length > 0 && `; ${fault.suspect.cartons.every((one) => one.includes(" ")) ? "stock" : "cartons"} ${fault.suspect.cartons.slice(0, 8).join(", ")}${fault.suspect.cartons.length > 8 ? " …" : ""}`}.</p>
+          <p>
+            Suspect: impressions {ranges_words(ranges)}, {count(fault.suspect.discs, "disc")}, of which{" "}
+            {fixed(fault.suspect.flawed, 0)} are expected to have it
+            {fault.suspect.cartons.length > 0 &&
+              `; ${fault.suspect.cartons.every((one) => one.includes(" ")) ? "stock" : "cartons"} ${fault.suspect.cartons.slice(0, 8).join(", ")}${fault.suspect.cartons.length > 8 ? " …" : ""}`}
+            .
+          </p>
           {!done ? (
-            <p><button type="button" class="main" disabled={busy || title === null || !may(session, "station", "engineer")} onClick={() => void hold()}>Hold impressions {ranges_words(ranges.slice(0, 3))}{ranges.length > 3 ? " …" : ""}</button>
-              {!may(session, "station", "engineer") && <span class="quiet"> needs the role of station or engineer</span>}</p>
+            <p>
+              <button
+                type="button"
+                class="main"
+                disabled={busy || title === null || !may(session, "station", "engineer")}
+                onClick={() => void hold()}
+              >
+                Hold impressions {ranges_words(ranges.slice(0, 3))}
+                {ranges.length > 3 ? " …" : ""}
+              </button>
+              {!may(session, "station", "engineer") && (
+                <span class="quiet"> needs the role of station or engineer</span>
+              )}
+            </p>
           ) : (
-            <p role="status"><StateWord state="suspect" words={done.words} /> <span class="quiet">Entry {done.entry}.</span>{" "}
-              <button type="button" disabled={busy || !may(session, "engineer")} onClick={() => void undo()}>Take back the hold</button></p>
+            <p role="status">
+              <StateWord state="suspect" words={done.words} /> <span class="quiet">Entry {done.entry}.</span>{" "}
+              <button type="button" disabled={busy || !may(session, "engineer")} onClick={() => void undo()}>
+                Take back the hold
+              </button>
+            </p>
           )}
         </>
       )}
-      {problem && <p class="problem" role="alert">{problem}</p>}
+      {problem && (
+        <p class="problem" role="alert">
+          {problem}
+        </p>
+      )}
     </>
   );
 }
@@ -181,7 +345,11 @@ function Holds({ title }: { title: string }) {
   return (
     <section aria-label="Held now">
       <h2>Held now</h2>
-      <ul class="jobs">{held.map((one) => <RunHolds key={one.run.code} run={one.run.code} suspect={one.counts.suspect} />)}</ul>
+      <ul class="jobs">
+        {held.map((one) => (
+          <RunHolds key={one.run.code} run={one.run.code} suspect={one.counts.suspect} />
+        ))}
+      </ul>
     </section>
   );
 }
@@ -203,10 +371,18 @@ export function RunHolds({ run, suspect }: { run: string; suspect: number }) {
     <li>
       <StateWord state="suspect" words={`${count(suspect, "disc")} of run`} /> <a href={href("run", run)}>{run}</a>
       {(data.data?.holds ?? []).map((hold) => (
-        <span key={hold.entry}>held by {hold.who}, {instant(hold.at_ms, zone)}, entry {hold.entry}{" "}
-          <button type="button" disabled={!may(session, "engineer")} onClick={() => void undo(hold.entry)}>Take back hold {hold.entry}</button></span>
+        <span key={hold.entry}>
+          held by {hold.who}, {instant(hold.at_ms, zone)}, entry {hold.entry}{" "}
+          <button type="button" disabled={!may(session, "engineer")} onClick={() => void undo(hold.entry)}>
+            Take back hold {hold.entry}
+          </button>
+        </span>
       ))}
-      {problem && <span class="error" role="alert">{problem}</span>}
+      {problem && (
+        <span class="error" role="alert">
+          {problem}
+        </span>
+      )}
     </li>
   );
 }

@@ -35,15 +35,25 @@ export function tree_of(family: Family, fault: RecurringFault, most_rows: number
   const shares = new Map<string, number>();
   for (const cause of [fault.cause, ...fault.alternatives]) shares.set(`${cause.level} ${cause.id}`, cause.posterior);
   const node = (level: CauseLevel, id: string, beside = ""): Node => ({
-    id, level, beside, share: shares.get(`${level} ${id}`) ?? 0, is_cause: fault.cause.level === level && fault.cause.id === id,
-    below_cause: false, faulty: 0, heard: 0, left_out: 0, children: [], row: 0,
+    id,
+    level,
+    beside,
+    share: shares.get(`${level} ${id}`) ?? 0,
+    is_cause: fault.cause.level === level && fault.cause.id === id,
+    below_cause: false,
+    faulty: 0,
+    heard: 0,
+    left_out: 0,
+    children: [],
+    row: 0,
   });
   const on = new Set(fault.on);
   const parts = new Map(family.parts.map((part) => [part.id, node(part.kind, part.id)]));
   const order = [...family.parts].sort((a, b) => (a.grown ?? 0) - (b.grown ?? 0));
   const roots: Node[] = [];
   for (const part of order) {
-    const own = parts.get(part.id) as Node, parent = part.parent === null ? undefined : parts.get(part.parent);
+    const own = parts.get(part.id) as Node,
+      parent = part.parent === null ? undefined : parts.get(part.parent);
     // A parent of a later kind would close a circle: the record's fault, and no picture's.
     if (parent && levels.indexOf(parent.level) < levels.indexOf(own.level)) parent.children.push(own);
     else roots.push(own);
@@ -58,7 +68,9 @@ export function tree_of(family: Family, fault: RecurringFault, most_rows: number
   }
   for (const disc of family.discs) {
     const there = heard_there(disc, on);
-    const at = (disc.mounting === null ? undefined : mountings.get(disc.mounting)) ?? (disc.stamper === null ? undefined : parts.get(disc.stamper));
+    const at =
+      (disc.mounting === null ? undefined : mountings.get(disc.mounting)) ??
+      (disc.stamper === null ? undefined : parts.get(disc.stamper));
     if (!at || there === "not_heard") continue;
     at.heard += 1;
     if (there === "fault") at.faulty += 1;
@@ -107,8 +119,17 @@ function thin(at: Node, step: number): void {
   at.children = at.children.filter(spared);
   if (gone.length > 0 && at.level !== "stamper")
     at.children.push({
-      id: "", level: (gone[0] as Node).level, beside: "", share: 0, is_cause: false, below_cause: false, faulty: 0, heard: 0,
-      left_out: gone.length, children: [], row: 0,
+      id: "",
+      level: (gone[0] as Node).level,
+      beside: "",
+      share: 0,
+      is_cause: false,
+      below_cause: false,
+      faulty: 0,
+      heard: 0,
+      left_out: gone.length,
+      children: [],
+      row: 0,
     });
   for (const child of at.children) thin(child, step);
 }
@@ -129,10 +150,15 @@ export function lanes_of(family: Family, fault: RecurringFault): { lanes: Lane[]
   const lanes = new Map<string, Lane>();
   const lane_of = (stamper: string): Lane => {
     let lane = lanes.get(stamper);
-    if (!lane) lanes.set(stamper, (lane = { stamper, touched: touched.has(stamper), pressed: [], marks: [], faulty: 0, heard: 0 }));
+    if (!lane)
+      lanes.set(
+        stamper,
+        (lane = { stamper, touched: touched.has(stamper), pressed: [], marks: [], faulty: 0, heard: 0 }),
+      );
     return lane;
   };
-  let unknown = 0, last = family.impressions;
+  let unknown = 0,
+    last = family.impressions;
   for (const mounting of family.mountings)
     if (mounting.stamper !== null && mounting.impressions) {
       lane_of(mounting.stamper).pressed.push(mounting.impressions);
@@ -143,7 +169,8 @@ export function lanes_of(family: Family, fault: RecurringFault): { lanes: Lane[]
       unknown += 1;
       continue;
     }
-    const lane = lane_of(disc.stamper), there = heard_there(disc, on);
+    const lane = lane_of(disc.stamper),
+      there = heard_there(disc, on);
     lane.marks.push({ disc, low: disc.impression[0], high: disc.impression[1], there });
     if (there !== "not_heard") lane.heard += 1;
     if (there === "fault") lane.faulty += 1;
@@ -162,14 +189,16 @@ function touched_stampers(family: Family, cause: Cause): Set<string> {
     return new Set(mounted.filter((one): one is string => one !== null));
   }
   if (!levels.includes(cause.level)) return stampers;
-  return new Set([...stampers].filter((stamper) => {
-    let at: string | null | undefined = stamper;
-    for (let steps = 0; steps < 8 && at; ++steps) {
-      if (at === cause.id) return true;
-      at = parents.get(at);
-    }
-    return false;
-  }));
+  return new Set(
+    [...stampers].filter((stamper) => {
+      let at: string | null | undefined = stamper;
+      for (let steps = 0; steps < 8 && at; ++steps) {
+        if (at === cause.id) return true;
+        at = parents.get(at);
+      }
+      return false;
+    }),
+  );
 }
 
 export function cause_words(cause: Cause): string {
@@ -194,20 +223,42 @@ export function fault_name(fault: RecurringFault): string {
 }
 
 const act_words: Record<string, string> = {
-  hear: "Hear", "spot-hear": "Spot-hear", microscope: "Look with the microscope at", "play mother": "Play", "play_mother": "Play",
-  "look at father": "Look at", look_at_father: "Look at", spot_hear: "Spot-hear",
+  hear: "Hear",
+  "spot-hear": "Spot-hear",
+  microscope: "Look with the microscope at",
+  "play mother": "Play",
+  play_mother: "Play",
+  "look at father": "Look at",
+  look_at_father: "Look at",
+  spot_hear: "Spot-hear",
 };
 
 /** "Fetch disc S-000120-4 (impression 512) from carton K-000003-Q and hear it". */
 export function next_words(act: NextAct): string {
-  const impression = act.impression === null || act.impression === undefined ? ""
-    : Array.isArray(act.impression) ? (act.impression[0] === act.impression[1] ? `impression ${act.impression[0]}` : `impressions ${act.impression[0]}–${act.impression[1]}`)
-      : `impression ${act.impression}`;
+  const impression =
+    act.impression === null || act.impression === undefined
+      ? ""
+      : Array.isArray(act.impression)
+        ? act.impression[0] === act.impression[1]
+          ? `impression ${act.impression[0]}`
+          : `impressions ${act.impression[0]}–${act.impression[1]}`
+        : `impression ${act.impression}`;
   if (act.part) return `${act_words[act.act] ?? capital(act.act)} ${act.part}`;
   // Stock that lies in no carton has a name of its own: "suspect of R-00002-7".
-  const from = act.carton ? (act.carton.includes(" ") ? ` from what is ${act.carton}` : ` from carton ${act.carton}`) : act.spindle ? ` from spindle ${act.spindle}` : "";
-  if (!act.disc && from) return `Fetch one disc${from}${impression ? ` (${impression})` : ""} and ${act.act.startsWith("spot") ? "hear this place" : "hear it"}`;
-  const what = act.disc ? `disc ${act.disc}${impression ? ` (${impression})` : ""}` : impression ? `the disc of ${impression}` : "a disc";
+  const from = act.carton
+    ? act.carton.includes(" ")
+      ? ` from what is ${act.carton}`
+      : ` from carton ${act.carton}`
+    : act.spindle
+      ? ` from spindle ${act.spindle}`
+      : "";
+  if (!act.disc && from)
+    return `Fetch one disc${from}${impression ? ` (${impression})` : ""} and ${act.act.startsWith("spot") ? "hear this place" : "hear it"}`;
+  const what = act.disc
+    ? `disc ${act.disc}${impression ? ` (${impression})` : ""}`
+    : impression
+      ? `the disc of ${impression}`
+      : "a disc";
   return `Fetch ${what}${from} and ${act.act.startsWith("spot") ? "hear this place" : "hear it"}`;
 }
 

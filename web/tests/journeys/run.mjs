@@ -20,7 +20,9 @@ const password = "a long enough word";
 class Server {
   async start(works, port = 0) {
     this.said = "";
-    this.process = spawn(program, ["serve", "--works", works, "--port", String(port), "--pages", pages], { stdio: ["ignore", "pipe", "pipe"] });
+    this.process = spawn(program, ["serve", "--works", works, "--port", String(port), "--pages", pages], {
+      stdio: ["ignore", "pipe", "pipe"],
+    });
     this.process.stdout.on("data", (text) => (this.said += text));
     this.process.stderr.on("data", (text) => (this.said += text));
     this.ended = new Promise((done) => this.process.on("exit", done));
@@ -43,7 +45,8 @@ class Server {
   }
 }
 
-let passed = 0, failed = 0;
+let passed = 0,
+  failed = 0;
 const troubles = [];
 let pardon = false;
 const server = new Server();
@@ -55,7 +58,8 @@ function watch(page) {
   });
   page.on("pageerror", (error) => troubles.push(`${page.url()}: ${error}`));
   page.on("request", (request) => {
-    if (!/^(data|blob):/.test(request.url()) && new URL(request.url()).origin !== server.url) troubles.push(`asked ${request.url()}`);
+    if (!/^(data|blob):/.test(request.url()) && new URL(request.url()).origin !== server.url)
+      troubles.push(`asked ${request.url()}`);
   });
   return page;
 }
@@ -81,7 +85,10 @@ const browser = await chromium.launch({
   executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
   args: ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"],
 });
-const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, permissions: ["clipboard-read", "clipboard-write"] });
+const context = await browser.newContext({
+  viewport: { width: 1440, height: 900 },
+  permissions: ["clipboard-read", "clipboard-write"],
+});
 context.setDefaultTimeout(15000);
 // What is really played: every buffer that is started is kept, samples and all.
 await context.addInitScript(() => {
@@ -89,7 +96,12 @@ await context.addInitScript(() => {
   const start = AudioBufferSourceNode.prototype.start;
   AudioBufferSourceNode.prototype.start = function (...when) {
     const { buffer } = this;
-    globalThis.played.push({ loop: this.loop, rate_Hz: buffer.sampleRate, left: buffer.getChannelData(0).slice(), channels: buffer.numberOfChannels });
+    globalThis.played.push({
+      loop: this.loop,
+      rate_Hz: buffer.sampleRate,
+      left: buffer.getChannelData(0).slice(),
+      channels: buffer.numberOfChannels,
+    });
     return start.apply(this, when);
   };
 });
@@ -132,46 +144,76 @@ await step("a wrong password is refused in words, the right one lets in", async 
 await step("captures are dropped, several at once, with progress on each; a text is refused", async () => {
   await open("/bench");
   const [first, ...rest] = works.captures.map(({ file }) => file);
-  const data = await page.evaluateHandle(([name, bytes]) => {
-    const transfer = new DataTransfer();
-    transfer.items.add(new File([Uint8Array.from(atob(bytes), (one) => one.charCodeAt(0))], name, { type: "audio/wav" }));
-    return transfer;
-  }, [basename(first), readFileSync(first).toString("base64")]);
+  const data = await page.evaluateHandle(
+    ([name, bytes]) => {
+      const transfer = new DataTransfer();
+      transfer.items.add(
+        new File([Uint8Array.from(atob(bytes), (one) => one.charCodeAt(0))], name, { type: "audio/wav" }),
+      );
+      return transfer;
+    },
+    [basename(first), readFileSync(first).toString("base64")],
+  );
   // The first piece is lost on its way: the page asks how far the server is, and goes on from there.
   let lost = 0;
   pardon = true;
-  await page.route("**/api/uploads/*", (route) => (route.request().method() === "PATCH" && lost++ === 0 ? route.abort("connectionreset") : route.continue()));
+  await page.route("**/api/uploads/*", (route) =>
+    route.request().method() === "PATCH" && lost++ === 0 ? route.abort("connectionreset") : route.continue(),
+  );
   await page.dispatchEvent(".drop", "drop", { dataTransfer: data });
   await page.getByLabel("Recordings").setInputFiles(rest);
   const brought = page.getByRole("list", { name: "Captures brought" }).locator("li");
   assert.equal(await brought.count(), works.captures.length);
   await page.locator("progress").first().waitFor();
   await picture("bench-progress");
-  await page.waitForFunction(async (wanted) => (await (await fetch("/api/jobs?limit=50")).json()).jobs.filter((job) => job.kind === "hear").length >= wanted, works.captures.length, { timeout: 30000, polling: 300 });
+  await page.waitForFunction(
+    async (wanted) =>
+      (await (await fetch("/api/jobs?limit=50")).json()).jobs.filter((job) => job.kind === "hear").length >= wanted,
+    works.captures.length,
+    { timeout: 30000, polling: 300 },
+  );
   assert.ok(lost > 1, "the lost piece was sent again");
   await page.unroute("**/api/uploads/*");
-  await page.getByLabel("Recordings").setInputFiles({ name: `${works.captures[0].ticket}_B.wav`, mimeType: "audio/wav", buffer: Buffer.from("no recording at all") });
+  await page
+    .getByLabel("Recordings")
+    .setInputFiles({
+      name: `${works.captures[0].ticket}_B.wav`,
+      mimeType: "audio/wav",
+      buffer: Buffer.from("no recording at all"),
+    });
   await page.locator(".jobs .error").first().waitFor();
   pardon = false;
 });
 
-await step("the server is killed in mid-analysis: the page says so, comes back, and every capture is heard", async () => {
-  await page.waitForFunction(async () => (await (await fetch("/api/uploads")).json()).uploads.length <= 1, null, { timeout: 30000 });
-  pardon = true;
-  await server.end("SIGKILL");
-  await page.getByText("The server does not answer").first().waitFor();
-  await picture("server-gone");
-  await server.start(works.works, server.port);
-  await page.getByText("The server does not answer").first().waitFor({ state: "detached", timeout: 20000 });
-  pardon = false;
-  await page.waitForFunction(async (wanted) => {
-    const { jobs } = await (await fetch("/api/jobs?limit=50")).json();
-    return jobs.filter((job) => job.kind === "hear" && job.state === "done").length >= wanted;
-  }, works.captures.length, { timeout: 90000, polling: 500 });
-  const brought = page.getByRole("list", { name: "Captures brought" });
-  await brought.getByText(/within limits|outside limits/).nth(works.captures.length - 1).waitFor();
-  await picture("bench-home");
-});
+await step(
+  "the server is killed in mid-analysis: the page says so, comes back, and every capture is heard",
+  async () => {
+    await page.waitForFunction(async () => (await (await fetch("/api/uploads")).json()).uploads.length <= 1, null, {
+      timeout: 30000,
+    });
+    pardon = true;
+    await server.end("SIGKILL");
+    await page.getByText("The server does not answer").first().waitFor();
+    await picture("server-gone");
+    await server.start(works.works, server.port);
+    await page.getByText("The server does not answer").first().waitFor({ state: "detached", timeout: 20000 });
+    pardon = false;
+    await page.waitForFunction(
+      async (wanted) => {
+        const { jobs } = await (await fetch("/api/jobs?limit=50")).json();
+        return jobs.filter((job) => job.kind === "hear" && job.state === "done").length >= wanted;
+      },
+      works.captures.length,
+      { timeout: 90000, polling: 500 },
+    );
+    const brought = page.getByRole("list", { name: "Captures brought" });
+    await brought
+      .getByText(/within limits|outside limits/)
+      .nth(works.captures.length - 1)
+      .waitFor();
+    await picture("bench-home");
+  },
+);
 
 await step("a heard side opens: verdict, reasons, portrait, all within a second", async () => {
   const { plays } = await ask(`/api/sides/${works.side}/plays?order=impression&limit=50`);
@@ -201,7 +243,9 @@ await step("the portrait shows the fault where it lies, disc and stamper mirrore
   const fault = told.faults.find((one) => Math.abs(one.programme_s - fault_s) < 0.02);
   // Where it lies by the look's own rule, written out anew: counter-clockwise from the top on a disc, mirrored on metal.
   const box = await page.locator(".portrait-above").boundingBox();
-  const half = box.height / 2, reach = (fault.radius_m * (half - 34)) / told.shape.edge_radius_m, turned = (fault.angle_deg * Math.PI) / 180;
+  const half = box.height / 2,
+    reach = (fault.radius_m * (half - 34)) / told.shape.edge_radius_m,
+    turned = (fault.angle_deg * Math.PI) / 180;
   const at = (way) => ({ x: box.width / 2 + way * reach * Math.sin(turned), y: half - reach * Math.cos(turned) });
   await page.locator(".portrait-above").click({ position: at(-1) });
   await page.getByRole("heading", { name: /at 0:07\.3/ }).waitFor();
@@ -215,55 +259,69 @@ await step("the portrait shows the fault where it lies, disc and stamper mirrore
 
 /** Samples of a 16-bit WAV's first channel. */
 const left_of = (bytes) => {
-  const at = bytes.indexOf("data") + 8, samples = [];
+  const at = bytes.indexOf("data") + 8,
+    samples = [];
   for (let i = at; i + 3 < bytes.length; i += 4) samples.push(bytes.readInt16LE(i) / 32768);
   return samples;
 };
 
-await step("a fault is heard: the looped sound is the capture's own, sample by sample, and the difference holds the fault", async () => {
-  await page.evaluate(() => (globalThis.played = []));
-  await page.locator("h1").click();
-  await page.keyboard.press("Space");
-  await page.getByRole("button", { name: "Stop", exact: true }).waitFor();
-  const played = await page.evaluate(() => globalThis.played.map((one) => {
-    const bytes = new Uint8Array(one.left.buffer);
-    let text = "";
-    for (let i = 0; i < bytes.length; i += 8192) text += String.fromCharCode(...bytes.subarray(i, i + 8192));
-    return { ...one, left: btoa(text) };
-  }));
-  for (const one of played) {
-    const bytes = Buffer.from(one.left, "base64");
-    one.left = new Float32Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length));
-  }
-  assert.equal(played.length, 3, "capture, cut and difference in step");
-  const told = await ask(`/api/plays/${report}/portrait`);
-  const fault = told.faults.find((one) => Math.abs(one.programme_s - fault_s) < 0.02);
-  const from_s = Math.max(0, Math.min(fault.capture_s - 1, told.duration_s - 2));
-  const levels = {};
-  for (const [i, sound] of ["capture", "cut", "difference"].entries()) {
-    const address = `/api/plays/${report}/audio?sound=${sound}&from_s=${from_s.toFixed(6)}&to_s=${(from_s + 2).toFixed(6)}`;
-    const samples = left_of(await (await context.request.get(server.url + address)).body()), heard = played[i];
-    assert.ok(heard.loop && heard.rate_Hz === 48000 && heard.channels === 2);
-    assert.equal(heard.left.length, samples.length);
-    const edge = 800;
-    for (let j = edge; j < samples.length - edge; ++j) assert.ok(Math.abs(heard.left[j] - samples[j]) < 1 / 32768, `${sound}, sample ${j}`);
-    assert.ok(Math.abs(heard.left[0]) < 1e-4, "a loop's end does not click");
-    const peak = (from, to) => samples.slice(from, to).reduce((most, one) => Math.max(most, Math.abs(one)), 0);
-    const middle = Math.round((fault.capture_s - from_s) * 48000);
-    levels[sound] = { at: peak(middle - 480, middle + 960), before: peak(edge, middle - 4800) };
-  }
-  assert.ok(levels.difference.at > 8 * levels.difference.before, `the fault stands in the difference: ${JSON.stringify(levels)}`);
-  assert.ok(levels.difference.before < 0.2 * levels.capture.before, `the programme is gone from it: ${JSON.stringify(levels)}`);
-  await page.keyboard.press("3");
-  assert.ok(await page.getByLabel("Difference", { exact: true }).isChecked());
-  await page.keyboard.press("m");
-  assert.equal(await page.getByLabel("Channels").inputValue(), "left");
-  await page.keyboard.press("+");
-  await page.getByText("Level −3").waitFor();
-  await picture("bench-hearing");
-  await page.keyboard.press("Space");
-  await page.getByRole("button", { name: /^Hear this/ }).waitFor();
-});
+await step(
+  "a fault is heard: the looped sound is the capture's own, sample by sample, and the difference holds the fault",
+  async () => {
+    await page.evaluate(() => (globalThis.played = []));
+    await page.locator("h1").click();
+    await page.keyboard.press("Space");
+    await page.getByRole("button", { name: "Stop", exact: true }).waitFor();
+    const played = await page.evaluate(() =>
+      globalThis.played.map((one) => {
+        const bytes = new Uint8Array(one.left.buffer);
+        let text = "";
+        for (let i = 0; i < bytes.length; i += 8192) text += String.fromCharCode(...bytes.subarray(i, i + 8192));
+        return { ...one, left: btoa(text) };
+      }),
+    );
+    for (const one of played) {
+      const bytes = Buffer.from(one.left, "base64");
+      one.left = new Float32Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length));
+    }
+    assert.equal(played.length, 3, "capture, cut and difference in step");
+    const told = await ask(`/api/plays/${report}/portrait`);
+    const fault = told.faults.find((one) => Math.abs(one.programme_s - fault_s) < 0.02);
+    const from_s = Math.max(0, Math.min(fault.capture_s - 1, told.duration_s - 2));
+    const levels = {};
+    for (const [i, sound] of ["capture", "cut", "difference"].entries()) {
+      const address = `/api/plays/${report}/audio?sound=${sound}&from_s=${from_s.toFixed(6)}&to_s=${(from_s + 2).toFixed(6)}`;
+      const samples = left_of(await (await context.request.get(server.url + address)).body()),
+        heard = played[i];
+      assert.ok(heard.loop && heard.rate_Hz === 48000 && heard.channels === 2);
+      assert.equal(heard.left.length, samples.length);
+      const edge = 800;
+      for (let j = edge; j < samples.length - edge; ++j)
+        assert.ok(Math.abs(heard.left[j] - samples[j]) < 1 / 32768, `${sound}, sample ${j}`);
+      assert.ok(Math.abs(heard.left[0]) < 1e-4, "a loop's end does not click");
+      const peak = (from, to) => samples.slice(from, to).reduce((most, one) => Math.max(most, Math.abs(one)), 0);
+      const middle = Math.round((fault.capture_s - from_s) * 48000);
+      levels[sound] = { at: peak(middle - 480, middle + 960), before: peak(edge, middle - 4800) };
+    }
+    assert.ok(
+      levels.difference.at > 8 * levels.difference.before,
+      `the fault stands in the difference: ${JSON.stringify(levels)}`,
+    );
+    assert.ok(
+      levels.difference.before < 0.2 * levels.capture.before,
+      `the programme is gone from it: ${JSON.stringify(levels)}`,
+    );
+    await page.keyboard.press("3");
+    assert.ok(await page.getByLabel("Difference", { exact: true }).isChecked());
+    await page.keyboard.press("m");
+    assert.equal(await page.getByLabel("Channels").inputValue(), "left");
+    await page.keyboard.press("+");
+    await page.getByText("Level −3").waitFor();
+    await picture("bench-hearing");
+    await page.keyboard.press("Space");
+    await page.getByRole("button", { name: /^Hear this/ }).waitFor();
+  },
+);
 
 await step("arrow keys go from fault to fault; the listener agrees, and a second browser sees it live", async () => {
   const second = watch(await context.newPage());
@@ -304,14 +362,23 @@ await step("single keys can be turned off", async () => {
 
 await step("units change to inches everywhere and back", async () => {
   await page.getByLabel("Units").selectOption("inch");
-  await page.locator(".chosen-fault").getByText(/\d\sin from the centre/).waitFor();
+  await page
+    .locator(".chosen-fault")
+    .getByText(/\d\sin from the centre/)
+    .waitFor();
   await page.getByLabel("Units").selectOption("metric");
-  await page.locator(".chosen-fault").getByText(/\d\smm from the centre/).waitFor();
+  await page
+    .locator(".chosen-fault")
+    .getByText(/\d\smm from the centre/)
+    .waitFor();
 });
 
 await step("the contact sheet by stamper; two discs are laid over one another", async () => {
   await open(`/side/${works.side}`);
-  await page.locator(".sheet canvas").nth(works.captures.length - 1).waitFor();
+  await page
+    .locator(".sheet canvas")
+    .nth(works.captures.length - 1)
+    .waitFor();
   await picture("contact-sheet");
   const group = page.locator(".sheet-group").filter({ hasText: works.stampers[1] });
   await group.getByRole("checkbox").nth(0).check();
@@ -326,13 +393,20 @@ await step("the contact sheet by stamper; two discs are laid over one another", 
 
 await step("the trace names the stamper; the suspect range is held and let go again", async () => {
   await open(`/trace/${works.side}`);
-  await page.waitForFunction(async (side) => (await (await fetch(`/api/sides/${side}/trace`)).json()).state === "current", works.side, { timeout: 30000, polling: 500 });
+  await page.waitForFunction(
+    async (side) => (await (await fetch(`/api/sides/${side}/trace`)).json()).state === "current",
+    works.side,
+    { timeout: 30000, polling: 500 },
+  );
   await page.getByText("Made from the record as it stands").waitFor();
   await page.getByRole("button", { name: /^Hold impressions/ }).waitFor();
   // Two discs of the first stamper are clean, three of the second are not: the stamper was hurt, or the mother before it grew.
   const { trace } = await ask(`/api/sides/${works.side}/trace`);
   const [worst] = trace.recurring;
-  assert.ok([works.stampers[1], works.mother].includes(worst.cause.id) || worst.cause.level === "mounting", JSON.stringify(worst.cause));
+  assert.ok(
+    [works.stampers[1], works.mother].includes(worst.cause.id) || worst.cause.level === "mounting",
+    JSON.stringify(worst.cause),
+  );
   assert.ok((await heading()).includes(worst.cause.id), await heading());
   await page.getByRole("region", { name: "Why" }).getByText(works.stampers[1]).first().waitFor();
   await page.waitForTimeout(200);
@@ -379,7 +453,13 @@ await step("any number is found, by key, and its page opens", async () => {
   await page.keyboard.press("Enter");
   await page.getByRole("heading", { name: works.stampers[0], level: 1 }).waitFor();
   await picture("part");
-  for (const [path, name] of [[`/title/${works.title}`, "title"], [`/run/${works.production}`, "run"], [`/disc/${works.production}/120`, "disc"], [`/order/${works.order}`, "order"], ["/accounts", "accounts"]]) {
+  for (const [path, name] of [
+    [`/title/${works.title}`, "title"],
+    [`/run/${works.production}`, "run"],
+    [`/disc/${works.production}/120`, "disc"],
+    [`/order/${works.order}`, "order"],
+    ["/accounts", "accounts"],
+  ]) {
     await open(path);
     await page.waitForTimeout(150);
     await picture(name);
@@ -389,7 +469,10 @@ await step("any number is found, by key, and its page opens", async () => {
 await step("the portrait is saved for paper as the program draws it", async () => {
   await open(`/bench/${report}`);
   await page.getByText("Turn it, shrinkage, save").click();
-  const [saved] = await Promise.all([page.waitForEvent("download"), page.getByRole("link", { name: "portrait as SVG" }).click()]);
+  const [saved] = await Promise.all([
+    page.waitForEvent("download"),
+    page.getByRole("link", { name: "portrait as SVG" }).click(),
+  ]);
   assert.equal(saved.suggestedFilename(), `${report}-disc.svg`);
   assert.match(readFileSync(await saved.path(), "utf8"), /^<\?xml[^>]*>\s*<svg/);
 });
@@ -427,8 +510,18 @@ await step("an account that may only look is made, and looks: it judges nothing 
 });
 
 const views = () => [
-  "/", "/bench", `/bench/${report}`, `/trace/${works.side}`, `/side/${works.side}`, `/title/${works.title}`, `/run/${works.production}`,
-  `/disc/${works.production}/120`, `/part/${works.stampers[1]}`, `/order/${works.order}`, `/thing/${works.production}`, "/accounts",
+  "/",
+  "/bench",
+  `/bench/${report}`,
+  `/trace/${works.side}`,
+  `/side/${works.side}`,
+  `/title/${works.title}`,
+  `/run/${works.production}`,
+  `/disc/${works.production}/120`,
+  `/part/${works.stampers[1]}`,
+  `/order/${works.order}`,
+  `/thing/${works.production}`,
+  "/accounts",
 ];
 
 await step("WCAG 2.2 AA: axe finds nothing in any view, by day and by night", async () => {
@@ -442,10 +535,14 @@ await step("WCAG 2.2 AA: axe finds nothing in any view, by day and by night", as
       await page.evaluate(() => document.querySelectorAll("details").forEach((one) => (one.open = true)));
       // By the debugger, not a script element: the page's own policy forbids those.
       await page.evaluate(axe);
-      const rules = colorScheme === "light" ? ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] : { type: "rule", values: ["color-contrast"] };
+      const rules =
+        colorScheme === "light"
+          ? ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+          : { type: "rule", values: ["color-contrast"] };
       const result = await page.evaluate((only) => globalThis.axe.run(document, { runOnly: only }), rules);
       assert.ok(result.passes.length > (colorScheme === "light" ? 15 : 0), `${view} was not looked at`);
-      for (const one of result.violations) found.push(`${colorScheme} ${view}: ${one.id}: ${one.nodes.map((node) => node.html).slice(0, 2)}`);
+      for (const one of result.violations)
+        found.push(`${colorScheme} ${view}: ${one.id}: ${one.nodes.map((node) => node.html).slice(0, 2)}`);
     }
     if (colorScheme === "dark") {
       await open(`/bench/${report}`);
@@ -458,7 +555,11 @@ await step("WCAG 2.2 AA: axe finds nothing in any view, by day and by night", as
 });
 
 await step("nothing runs out of the page from 360 px to 4K, and the keyboard reaches the first act", async () => {
-  for (const [width, height] of [[360, 740], [820, 1180], [3840, 2160]]) {
+  for (const [width, height] of [
+    [360, 740],
+    [820, 1180],
+    [3840, 2160],
+  ]) {
     await page.setViewportSize({ width, height });
     for (const view of [`/bench/${report}`, `/trace/${works.side}`, "/bench", "/", `/run/${works.production}`]) {
       await open(view);
@@ -492,10 +593,14 @@ await step("the portrait of a 20-minute side is drawn in less than 300 ms", asyn
   await page.unroute(`**/api/plays/${report}/portrait`);
 });
 
-await step("the page broke none of the server's policies and asked nobody else", async () => assert.deepEqual(troubles, []));
+await step("the page broke none of the server's policies and asked nobody else", async () =>
+  assert.deepEqual(troubles, []),
+);
 
 await browser.close();
 await server.end();
 writeFileSync(join(out, "server.txt"), server.said);
-console.log(`${passed} passed, ${failed} failed, ${((Date.now() - began) / 1000).toFixed(0)} s; pictures in ${pictures}`);
+console.log(
+  `${passed} passed, ${failed} failed, ${((Date.now() - began) / 1000).toFixed(0)} s; pictures in ${pictures}`,
+);
 process.exit(failed === 0 && passed > 0 ? 0 : 1);

@@ -13,7 +13,15 @@ function wav(samples) {
   bytes.write("RIFF", 0);
   bytes.writeUInt32LE(36 + samples.length * 2, 4);
   bytes.write("WAVEfmt ", 8);
-  [[16, 4], [1, 2], [2, 2], [rate_Hz, 4], [rate_Hz * 4, 4], [4, 2], [16, 2]].reduce((at, [value, size]) => {
+  [
+    [16, 4],
+    [1, 2],
+    [2, 2],
+    [rate_Hz, 4],
+    [rate_Hz * 4, 4],
+    [4, 2],
+    [16, 2],
+  ].reduce((at, [value, size]) => {
     bytes.writeUIntLE(value, at, size);
     return at + size;
   }, 16);
@@ -27,18 +35,22 @@ function wav(samples) {
 function programme(seconds) {
   const samples = new Float64Array(2 * seconds * rate_Hz);
   for (let i = 0; i < seconds * rate_Hz; ++i) {
-    const note = Math.floor((i * 4) / rate_Hz), since_s = i / rate_Hz - note / 4;
+    const note = Math.floor((i * 4) / rate_Hz),
+      since_s = i / rate_Hz - note / 4;
     for (const channel of [0, 1]) {
-      const note_Hz = 220 * 2 ** ((((note + 3 * channel) * 7) % 24) / 12), fade = Math.min(1, since_s / 0.004, (0.25 - since_s) / 0.01) * Math.exp(-3 * since_s);
+      const note_Hz = 220 * 2 ** ((((note + 3 * channel) * 7) % 24) / 12),
+        fade = Math.min(1, since_s / 0.004, (0.25 - since_s) / 0.01) * Math.exp(-3 * since_s);
       let sum = 0;
-      for (let overtone = 1; overtone <= 12; ++overtone) sum += Math.sin((2 * Math.PI * note_Hz * overtone * i) / rate_Hz) / overtone;
+      for (let overtone = 1; overtone <= 12; ++overtone)
+        sum += Math.sin((2 * Math.PI * note_Hz * overtone * i) / rate_Hz) / overtone;
       samples[2 * i + channel] = 0.15 * fade * sum;
     }
   }
   return [...samples];
 }
 
-export const seconds = 16, fault_s = 7.3;
+export const seconds = 16,
+  fault_s = 7.3;
 
 /** Makes the works in `folder` and returns its folder and the captures, by path. */
 export async function make_works(program, folder) {
@@ -58,7 +70,8 @@ export async function make_works(program, folder) {
   };
   const add = (line) => code(`add ${line}`, /\b[A-Z]{1,2}-\d+-[A-Z0-9]\b/);
   const title = add("title name=The_Ferryman artist=Tarnholt_Trio");
-  const side = add(`side title=${title} letter=A format=7in-45`), other = add(`side title=${title} letter=B format=7in-45`);
+  const side = add(`side title=${title} letter=A format=7in-45`),
+    other = add(`side title=${title} letter=B format=7in-45`);
   const first_cut = add(`cut side=${side} reference=cuts/ferryman-a.wav pitch=0.2mm`);
   const order = add(`order title=${title} quantity=300 due=2026-12-18`);
   const father = add(`part kind=father cut=${first_cut} side=${side} origin=card state=ready`);
@@ -79,12 +92,38 @@ export async function make_works(program, folder) {
   works_run(`mount ${press} --a ${stampers[1]} --b ${back} --counter 1110 --reason stamper_changed`);
   works_run(`press ${production} 100 --batch ${batch}`);
   const played = [];
-  const captures = [[20, false], [70, false], [120, true], [150, true], [190, true]].map(([impression, hurt], i) => {
+  const captures = [
+    [20, false],
+    [70, false],
+    [120, true],
+    [150, true],
+    [190, true],
+  ].map(([impression, hurt], i) => {
     const ticket = code(`ticket ${production} ${impression} --reason every_50th`, /\bS-\d+-[A-Z0-9]\b/);
     const file = join(folder, "captures", `${ticket}_A.wav`);
     const own = ["--fault", `tick@${(1.5 + 1.3 * i).toFixed(1)}s,peak=-14`];
-    played.push(promisify(execFile)(program, ["play", cut, "--out", file, "--format", "7in-45", "--pitch", "0.2mm", "--rate", "48kHz", "--noise", "-62", "--offset",
-      "0.05mm", "--seed", String(i + 1), ...own, ...(hurt ? ["--fault", `pop@${fault_s}s,peak=-8`, "--fault", "tick@10.1s,peak=-10"] : [])]));
+    played.push(
+      promisify(execFile)(program, [
+        "play",
+        cut,
+        "--out",
+        file,
+        "--format",
+        "7in-45",
+        "--pitch",
+        "0.2mm",
+        "--rate",
+        "48kHz",
+        "--noise",
+        "-62",
+        "--offset",
+        "0.05mm",
+        "--seed",
+        String(i + 1),
+        ...own,
+        ...(hurt ? ["--fault", `pop@${fault_s}s,peak=-8`, "--fault", "tick@10.1s,peak=-10"] : []),
+      ]),
+    );
     return { ticket, impression, file, hurt };
   });
   await Promise.all(played);

@@ -8,11 +8,16 @@ import { envelope } from "../../src/bench/Strip";
 import type { Fault, HeardSide } from "../../src/contracts";
 import { pairs_of, same_place_s } from "../../src/subjects/Overlay";
 
-const fault = (id: number, capture_s: number, programme_s: number | null = capture_s - 3) => ({ id, kind: "pop", capture_s, programme_s }) as Fault;
+const fault = (id: number, capture_s: number, programme_s: number | null = capture_s - 3) =>
+  ({ id, kind: "pop", capture_s, programme_s }) as Fault;
 
 describe("the listener's taps", () => {
   it("mean the engine's fault just before the hand moved", () => {
-    expect(tap_at(10 + reaction_s, [fault(1, 10), fault(2, 10.5)])).toMatchObject({ fault: 1, kind: "pop", capture_s: 10 });
+    expect(tap_at(10 + reaction_s, [fault(1, 10), fault(2, 10.5)])).toMatchObject({
+      fault: 1,
+      kind: "pop",
+      capture_s: 10,
+    });
   });
   it("are the listener's own where the engine has none", () => {
     const tap = tap_at(50, [fault(1, 50 - reaction_s - same_s - 0.01)]);
@@ -21,9 +26,23 @@ describe("the listener's taps", () => {
     expect(tap_at(0.05, []).capture_s).toBe(0);
   });
   it("the newest word on a fault counts, each listener's own", () => {
-    const word = (who: string, fault: number | null, opinion: Opinion["opinion"], at_ms: number): Opinion =>
-      ({ code: `${at_ms}`, who, at_ms, fault, opinion, programme_s: null, capture_s: null, what: null, words: null });
-    const all = [word("a", 1, "disagree", 5), word("a", 1, "agree", 2), word("b", 1, "agree", 9), word("a", null, "added", 7)];
+    const word = (who: string, fault: number | null, opinion: Opinion["opinion"], at_ms: number): Opinion => ({
+      code: `${at_ms}`,
+      who,
+      at_ms,
+      fault,
+      opinion,
+      programme_s: null,
+      capture_s: null,
+      what: null,
+      words: null,
+    });
+    const all = [
+      word("a", 1, "disagree", 5),
+      word("a", 1, "agree", 2),
+      word("b", 1, "agree", 9),
+      word("a", null, "added", 7),
+    ];
     expect(said_of(all, "a").get(1)?.opinion).toBe("disagree");
     expect(said_of(all, null).get(1)?.who).toBe("b");
     expect(said_of(all, "a").size).toBe(1);
@@ -64,10 +83,15 @@ describe("the sound", () => {
 });
 
 describe("time", () => {
-  const report = (found: boolean) => ({
-    duration_s: 60, programme_start_s: 3.4, programme_end_s: 51.37, heard: [[0, 48]], faults: [],
-    alignment: found ? { found: true, speed_error_ppm: 620.25 } : null,
-  }) as unknown as HeardSide;
+  const report = (found: boolean) =>
+    ({
+      duration_s: 60,
+      programme_start_s: 3.4,
+      programme_end_s: 51.37,
+      heard: [[0, 48]],
+      faults: [],
+      alignment: found ? { found: true, speed_error_ppm: 620.25 } : null,
+    }) as unknown as HeardSide;
   it("of the capture and of the programme lead to one another", () => {
     const clock = clock_of(report(true));
     expect(clock.of_capture(3.4)).toBeCloseTo(0, 9);

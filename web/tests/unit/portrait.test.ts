@@ -1,14 +1,44 @@
 import { describe, expect, it } from "vitest";
 import type { Fault, HeardSide, Shape } from "../../src/contracts";
-import { fault_near, has_place, mark_of, offset_magnification, rings_of, shown_radius_m, sit } from "../../src/portrait/draw";
-import { crowding, groove_at, groove_place, groove_radius_m, mark_radius, page_angle_rad, place, type View, views, with_pitch } from "../../src/portrait/geometry";
+import {
+  fault_near,
+  has_place,
+  mark_of,
+  offset_magnification,
+  rings_of,
+  shown_radius_m,
+  sit,
+} from "../../src/portrait/draw";
+import {
+  crowding,
+  groove_at,
+  groove_place,
+  groove_radius_m,
+  mark_radius,
+  page_angle_rad,
+  place,
+  type View,
+  views,
+  with_pitch,
+} from "../../src/portrait/geometry";
 import { project_file } from "./files";
 
 const shape: Shape = {
-  format: "12in-33", rpm: 100 / 3, outer_radius_m: 0.1463, inner_radius_m: 0.06, pitch_m: 0.0001,
-  edge_radius_m: 0.1505, label_radius_m: 0.051, hole_radius_m: 0.00362,
+  format: "12in-33",
+  rpm: 100 / 3,
+  outer_radius_m: 0.1463,
+  inner_radius_m: 0.06,
+  pitch_m: 0.0001,
+  edge_radius_m: 0.1505,
+  label_radius_m: 0.051,
+  hole_radius_m: 0.00362,
 };
-const view = (name: View, landmark_angle_deg = 0) => ({ view: name, centre: { x: 300, y: 300 }, units_per_m: 1000, landmark_angle_deg });
+const view = (name: View, landmark_angle_deg = 0) => ({
+  view: name,
+  centre: { x: 300, y: 300 },
+  units_per_m: 1000,
+  landmark_angle_deg,
+});
 
 // The look: a disc turns clockwise under the stylus, so programme runs counter-clockwise on a disc, clockwise on metal
 // that is mirrored, and begins at the top.
@@ -28,7 +58,8 @@ describe("where a place of the groove lies", () => {
 
   it("a stamper is the disc's mirror image about the notch's line, at every angle", () => {
     for (let angle = 0; angle < 360; angle += 7) {
-      const disc = place(view("disc"), 0.08, angle), stamper = place(view("stamper"), 0.08, angle);
+      const disc = place(view("disc"), 0.08, angle),
+        stamper = place(view("stamper"), 0.08, angle);
       expect(stamper.x - 300).toBeCloseTo(300 - disc.x, 9);
       expect(stamper.y).toBeCloseTo(disc.y, 9);
     }
@@ -49,7 +80,8 @@ describe("where a place of the groove lies", () => {
   });
 
   it("angles of the page and of the place agree", () => {
-    const angle = page_angle_rad(view("disc"), 40), at = place(view("disc"), 0.1, 40);
+    const angle = page_angle_rad(view("disc"), 40),
+      at = place(view("disc"), 0.1, 40);
     expect(Math.atan2(at.y - 300, at.x - 300)).toBeCloseTo(Math.atan2(Math.sin(angle), Math.cos(angle)), 9);
   });
 });
@@ -75,8 +107,10 @@ describe("the groove", () => {
 
   // The engine's own figures: every fault that has a place in the approved listening report of the C++ tests.
   it("agrees with the engine's report on angle and revolution", () => {
-    const report = JSON.parse(project_file("tests/json/golden/listening_report.json")) as
-      { geometry: Shape; faults: Fault[] };
+    const report = JSON.parse(project_file("tests/json/golden/listening_report.json")) as {
+      geometry: Shape;
+      faults: Fault[];
+    };
     const side = { ...shape, ...report.geometry };
     const told = report.faults.filter((fault) => fault.programme_s !== null && fault.revolution !== null);
     expect(told.length).toBeGreaterThan(0);
@@ -85,17 +119,52 @@ describe("the groove", () => {
 });
 
 const fault = (id: number, more: Partial<Fault>): Fault => ({
-  id, kind: "tick", capture_s: 10, programme_s: 8, revolution: 4, angle_deg: 90, angle_sigma_deg: 1, radius_m: 0.1, radius_sigma_m: 0.001,
-  duration_s: 0.001, peak_dB: -20, excess_dB: 20, channel: "both", plane: "lateral", audibility: "plain", pattern: null, ...more,
+  id,
+  kind: "tick",
+  capture_s: 10,
+  programme_s: 8,
+  revolution: 4,
+  angle_deg: 90,
+  angle_sigma_deg: 1,
+  radius_m: 0.1,
+  radius_sigma_m: 0.001,
+  duration_s: 0.001,
+  peak_dB: -20,
+  excess_dB: 20,
+  channel: "both",
+  plane: "lateral",
+  audibility: "plain",
+  pattern: null,
+  ...more,
 });
 
 const heard = (faults: Fault[]): HeardSide => ({
-  report: "RP-1", shape, duration_s: 1210, programme_start_s: 3, programme_end_s: 1203, heard: [[0, 1200]], faults, patterns: [], polar: null,
-  offset: { eccentricity_m: 0.0002, eccentricity_sigma_m: 0.00001, eccentricity_direction_deg: 45 }, verdict: { pass: false, limits: "12in-33", reasons: [] },
-  alignment: null, levels: { third_octave: [], balance_dB: null, separation_dB: null, high_loss_dB_per_m: null },
-  wow: { once_per_rev_peak: null, weighted_2sigma: null, curve: null }, noise: { weighted_dB: null, rumble_dB: null, hum_dB: null }, undetermined: [], remarks: [],
+  report: "RP-1",
+  shape,
+  duration_s: 1210,
+  programme_start_s: 3,
+  programme_end_s: 1203,
+  heard: [[0, 1200]],
+  faults,
+  patterns: [],
+  polar: null,
+  offset: { eccentricity_m: 0.0002, eccentricity_sigma_m: 0.00001, eccentricity_direction_deg: 45 },
+  verdict: { pass: false, limits: "12in-33", reasons: [] },
+  alignment: null,
+  levels: { third_octave: [], balance_dB: null, separation_dB: null, high_loss_dB_per_m: null },
+  wow: { once_per_rev_peak: null, weighted_2sigma: null, curve: null },
+  noise: { weighted_dB: null, rumble_dB: null, hum_dB: null },
+  undetermined: [],
+  remarks: [],
 });
-const options = { view: "disc" as View, landmark_angle_deg: 0, shrinkage: 0, system: "metric" as const, size: 600, width: 600 };
+const options = {
+  view: "disc" as View,
+  landmark_angle_deg: 0,
+  shrinkage: 0,
+  system: "metric" as const,
+  size: 600,
+  width: 600,
+};
 
 describe("marks", () => {
   it("grow with loudness from 3.5 at -40 dB to 10 at full scale, as on paper", () => {
@@ -111,7 +180,10 @@ describe("marks", () => {
   });
 
   it("a finger finds the nearest fault within reach and none beyond it", () => {
-    const sitting = sit(heard([fault(1, { angle_deg: 90 }), fault(2, { angle_deg: 100 }), fault(3, { angle_deg: null })]), options);
+    const sitting = sit(
+      heard([fault(1, { angle_deg: 90 }), fault(2, { angle_deg: 100 }), fault(3, { angle_deg: null })]),
+      options,
+    );
     const one = sitting.report.faults[1] as Fault;
     if (!has_place(one)) throw new Error("it has a place");
     const { at } = mark_of(sitting, one);
@@ -131,15 +203,24 @@ describe("the portrait", () => {
     const enlarged = offset_magnification(heard([]));
     expect(enlarged).toBe(100);
     expect(0.00022 * enlarged).toBeLessThan(0.8 * shape.label_radius_m);
-    expect(offset_magnification({ ...heard([]), offset: { eccentricity_m: null, eccentricity_sigma_m: null, eccentricity_direction_deg: null } })).toBe(0);
+    expect(
+      offset_magnification({
+        ...heard([]),
+        offset: { eccentricity_m: null, eccentricity_sigma_m: null, eccentricity_direction_deg: null },
+      }),
+    ).toBe(0);
   });
 
   it("sets its time rings at round times, at their radius, apart enough to read", () => {
-    const sitting = sit(heard([]), options), rings = rings_of(sitting);
+    const sitting = sit(heard([]), options),
+      rings = rings_of(sitting);
     expect(rings.length).toBeGreaterThan(1);
     rings.forEach((ring, i) => {
       expect(ring.radius_m).toBeCloseTo(groove_at(sitting.side, ring.time_s).radius_m, 9);
-      if (i > 0) expect(((rings[i - 1] as typeof ring).radius_m - ring.radius_m) * sitting.view.units_per_m).toBeGreaterThanOrEqual(29.9);
+      if (i > 0)
+        expect(
+          ((rings[i - 1] as typeof ring).radius_m - ring.radius_m) * sitting.view.units_per_m,
+        ).toBeGreaterThanOrEqual(29.9);
     });
   });
 

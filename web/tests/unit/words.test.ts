@@ -5,7 +5,19 @@ import { ranges } from "../../src/parts/plot";
 import { home_of, station_of_order } from "../../src/line/Line";
 import { href, place_of } from "../../src/router";
 import { show_value } from "../../src/subjects/fields";
-import { chance, clock_ms, clock_s, count, degrees, fixed, instant, radius, signed, small_length, worst_first } from "../../src/units";
+import {
+  chance,
+  clock_ms,
+  clock_s,
+  count,
+  degrees,
+  fixed,
+  instant,
+  radius,
+  signed,
+  small_length,
+  worst_first,
+} from "../../src/units";
 
 describe("figures", () => {
   it("carry a real minus, a thin space before the unit, and never say minus nothing", () => {
@@ -54,8 +66,15 @@ describe("figures", () => {
 describe("tables", () => {
   // RFC 4180, section 2: rules 5 to 7.
   it("are copied as CSV by the standard", () => {
-    const rows = [{ a: "x, y", b: 1.5 }, { a: 'say "so"', b: null }, { a: "two\nlines", b: -2 }];
-    const columns = [{ head: "a", value: (row: (typeof rows)[0]) => row.a }, { head: "b, dB", value: (row: (typeof rows)[0]) => row.b }];
+    const rows = [
+      { a: "x, y", b: 1.5 },
+      { a: 'say "so"', b: null },
+      { a: "two\nlines", b: -2 },
+    ];
+    const columns = [
+      { head: "a", value: (row: (typeof rows)[0]) => row.a },
+      { head: "b, dB", value: (row: (typeof rows)[0]) => row.b },
+    ];
     expect(csv_of(columns, rows)).toBe('a,"b, dB"\r\n"x, y",1.5\r\n"say ""so""",\r\n"two\nlines",-2');
   });
 
@@ -67,7 +86,8 @@ describe("tables", () => {
 
 describe("plots", () => {
   it("thin a curve without losing its extremes", () => {
-    const x = Array.from({ length: 5000 }, (_, i) => i), y = x.map((i) => Math.sin(i / 7));
+    const x = Array.from({ length: 5000 }, (_, i) => i),
+      y = x.map((i) => Math.sin(i / 7));
     y[3333] = 9;
     y[100] = -8;
     const thin = ranges(x, y, 200);
@@ -78,9 +98,15 @@ describe("plots", () => {
 });
 
 describe("order and places", () => {
-  const fault = (id: number, more: Partial<Fault>) => ({ id, kind: "tick", audibility: "plain", peak_dB: -10, capture_s: id, ...more }) as Fault;
+  const fault = (id: number, more: Partial<Fault>) =>
+    ({ id, kind: "tick", audibility: "plain", peak_dB: -10, capture_s: id, ...more }) as Fault;
   it("worst first: what leaves the groove, then plain before slight, then loud before quiet", () => {
-    const faults = [fault(1, { audibility: "slight", peak_dB: -1 }), fault(2, {}), fault(3, { peak_dB: -5 }), fault(4, { kind: "jump", audibility: "slight" })];
+    const faults = [
+      fault(1, { audibility: "slight", peak_dB: -1 }),
+      fault(2, {}),
+      fault(3, { peak_dB: -5 }),
+      fault(4, { kind: "jump", audibility: "slight" }),
+    ];
     expect(worst_first(faults).map((i) => (faults[i] as Fault).id)).toEqual([4, 3, 2, 1]);
   });
 
@@ -91,8 +117,26 @@ describe("order and places", () => {
   });
 
   it("an order stands at the first station that still has something to do for it", () => {
-    const counts = { pressed: 0, edge_finished: 0, in_sample: 0, good_stock: 0, suspect: 0, packed: 0, shipped: 0, scrap: 0, unaccounted: 0 };
-    const order = (more: object) => station_of_order({ impressions: 310, quantity: 300, done: 300, counts, heard: { waiting: 0, good: 2, bad: 0 }, ...more } as Parameters<typeof station_of_order>[0]);
+    const counts = {
+      pressed: 0,
+      edge_finished: 0,
+      in_sample: 0,
+      good_stock: 0,
+      suspect: 0,
+      packed: 0,
+      shipped: 0,
+      scrap: 0,
+      unaccounted: 0,
+    };
+    const order = (more: object) =>
+      station_of_order({
+        impressions: 310,
+        quantity: 300,
+        done: 300,
+        counts,
+        heard: { waiting: 0, good: 2, bad: 0 },
+        ...more,
+      } as Parameters<typeof station_of_order>[0]);
     expect(order({ impressions: 0, done: 0 })).toBe("metal");
     expect(order({ done: 200 })).toBe("press");
     expect(order({ done: 200, heard: { waiting: 1, good: 0, bad: 0 } })).toBe("bench");
