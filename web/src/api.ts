@@ -343,7 +343,7 @@ export interface Job {
   pass: boolean | null;
 }
 
-export interface State {
+export interface RecordState {
   record: { seq: number; hash: string };
   jobs: number;
   now_ms: number;

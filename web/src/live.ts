@@ -1,5 +1,5 @@
 import { useCallback, useEffect, useState } from "preact/hooks";
-import { api, ApiError, type State } from "./api";
+import { api, ApiError, type RecordState } from "./api";
 
 /** What the newest state said: grows whenever the record or a job moves. */
 let version = "";
@@ -10,7 +10,7 @@ let timer: ReturnType<typeof setTimeout> | undefined;
 
 async function look(): Promise<void> {
   try {
-    const state = await api.get<State>("/api/state");
+    const state = await api.get<RecordState>("/api/state");
     const now = `${state.record.seq}:${state.record.hash}:${state.jobs}`;
     if (now !== version || lost) {
       version = now;

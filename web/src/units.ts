@@ -139,3 +139,6 @@ export function worst_first(faults: readonly Fault[]): number[] {
 export function file_name(path: string): string {
   return path.slice(path.lastIndexOf("/") + 1);
 }
+
+/** A value of the record as text; what is not known is empty. */
+export const text_of = (value: unknown): string => (value === null || value === undefined ? "" : String(value));

@@ -1,7 +1,7 @@
 import type { Opinion } from "../api";
 import type { Fault, HeardSide } from "../contracts";
 import { Table } from "../parts/Table";
-import { listed_faults } from "../portrait/draw";
+import { listed_faults } from "../portrait/faults";
 import { use_settings } from "../settings";
 import { capital, clock_ms, degrees, fixed, radius } from "../units";
 import { fault_time_s } from "./clock";

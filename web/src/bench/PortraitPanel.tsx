@@ -3,7 +3,7 @@ import { useEffect, useState } from "preact/hooks";
 import { path } from "../api";
 import type { Fault, HeardSide } from "../contracts";
 import { use_kept } from "../hooks";
-import type { PortraitOptions } from "../portrait/draw";
+import type { PortraitOptions } from "../portrait/sitting";
 import { is_mirrored, type View, views } from "../portrait/geometry";
 import { Portrait } from "../portrait/Portrait";
 import { use_settings } from "../settings";

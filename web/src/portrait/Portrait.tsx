@@ -3,7 +3,9 @@ import type { Fault, HeardSide } from "../contracts";
 import { palette_now } from "../colours";
 import { type_scale, use_system_colours, use_width } from "../hooks";
 import type { UnitSystem } from "../units";
-import { draw_overlay, draw_portrait, fault_near, portrait_words, sit } from "./draw";
+import { draw_overlay, draw_portrait } from "./draw";
+import { fault_near } from "./faults";
+import { portrait_words, sit } from "./sitting";
 import { groove_at, type View } from "./geometry";
 
 export interface PortraitProps {

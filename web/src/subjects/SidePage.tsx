@@ -2,7 +2,6 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { api, path, type Play, type Sheet, type Side } from "../api";
 import { palette_now } from "../colours";
 import type { Shape } from "../contracts";
-import { text_of } from "../bench/BenchHome";
 import { use_system_colours } from "../hooks";
 import { use_data } from "../live";
 import { Problem, Waiting } from "../parts/Notice";
@@ -11,8 +10,8 @@ import { Table } from "../parts/Table";
 import { is_mirrored, page_angle_rad, place, type View } from "../portrait/geometry";
 import { go, href, use_place } from "../router";
 import { use_kept } from "../hooks";
-import { count } from "../units";
-import { Plays } from "./Subjects";
+import { count, text_of } from "../units";
+import { Plays } from "./tables";
 
 type OnSheet = Sheet["plays"][number];
 

@@ -7,8 +7,7 @@ import { Shape, StateWord } from "../parts/State";
 import { Table } from "../parts/Table";
 import { go, href, use_place } from "../router";
 import { may, use_settings } from "../settings";
-import { capital, chance, clock_ms, count, degrees, fixed, instant, radius } from "../units";
-import { text_of } from "../bench/BenchHome";
+import { capital, chance, clock_ms, count, degrees, fixed, instant, radius, text_of } from "../units";
 import { belief, cause_words, fault_name, next_words, ranges_words, since_words } from "./family";
 import { ImpressionStrip, TreePicture } from "./pictures";
 

@@ -174,13 +174,11 @@ await step("captures are dropped, several at once, with progress on each; a text
   );
   assert.ok(lost > 1, "the lost piece was sent again");
   await page.unroute("**/api/uploads/*");
-  await page
-    .getByLabel("Recordings")
-    .setInputFiles({
-      name: `${works.captures[0].ticket}_B.wav`,
-      mimeType: "audio/wav",
-      buffer: Buffer.from("no recording at all"),
-    });
+  await page.getByLabel("Recordings").setInputFiles({
+    name: `${works.captures[0].ticket}_B.wav`,
+    mimeType: "audio/wav",
+    buffer: Buffer.from("no recording at all"),
+  });
   await page.locator(".jobs .error").first().waitFor();
   pardon = false;
 });

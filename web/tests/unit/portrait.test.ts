@@ -1,14 +1,8 @@
 import { describe, expect, it } from "vitest";
 import type { Fault, HeardSide, Shape } from "../../src/contracts";
-import {
-  fault_near,
-  has_place,
-  mark_of,
-  offset_magnification,
-  rings_of,
-  shown_radius_m,
-  sit,
-} from "../../src/portrait/draw";
+import { fault_near, has_place, mark_of } from "../../src/portrait/faults";
+import { offset_magnification, shown_radius_m, sit } from "../../src/portrait/sitting";
+import { rings_of } from "../../src/portrait/rings";
 import {
   crowding,
   groove_at,
