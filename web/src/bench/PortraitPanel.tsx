@@ -1,5 +1,5 @@
 import type { ComponentChildren } from "preact";
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useMemo, useState } from "preact/hooks";
 import { path } from "../api";
 import type { Fault, HeardSide } from "../contracts";
 import { use_kept } from "../hooks";
@@ -33,6 +33,7 @@ export function PortraitPanel(props: {
     landmark_angle_deg: Number(landmark) || 0,
     shrinkage: Math.min(Math.max(Number(shrinkage) || 0, 0), 4.9) / 100,
   };
+  const legends = useMemo(() => <Legends report={report} />, [report]);
   return (
     <section aria-label="Portrait" class="portrait-part">
       <fieldset class="choices">
@@ -59,7 +60,7 @@ export function PortraitPanel(props: {
           ? "Mirrored, as the metal lies face up."
           : "As heard: the disc turns clockwise, so programme runs the other way round."}
       </p>
-      <Legends report={report} />
+      {legends}
       <details>
         <summary>Turn it, shrinkage, save</summary>
         <div class="fields">
