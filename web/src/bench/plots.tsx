@@ -182,7 +182,7 @@ export function LevelsPlot({ report }: { report: HeardSide }) {
             <Grid
               frame={drawn.frame}
               y_scale={drawn.scale}
-              y_text={(value) => signed(value, 0)}
+              y_text={(value) => signed(value, drawn.scale.step < 1 ? 1 : 0)}
               x_ticks={shown
                 .filter((at) => at >= (bands[0]?.centre_Hz ?? 0) && at <= (bands[bands.length - 1]?.centre_Hz ?? 0))
                 .map((at) => ({ at, text: hertz(at) }))}
