@@ -94,7 +94,11 @@ export function Overlay({ one, other }: { one: string; other: string }) {
         <p class="what">
           <a href={href("bench", one)}>{one}</a> and <a href={href("bench", other)}>{other}</a>
         </p>
-        <h1>{both === 0 ? "No fault" : count(both, "fault")} at the same place on both</h1>
+        <h1>
+          {first.data && second.data
+            ? `${both === 0 ? "No fault" : count(both, "fault")} at the same place on both`
+            : "Two discs over one another"}
+        </h1>
         <p class="counts">
           Filled dots: {disc_words(first_play.data, one)}. Open copper squares: {disc_words(second_play.data, other)}. A
           dot in a square lies on both.
