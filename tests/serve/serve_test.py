@@ -12,7 +12,6 @@ import pathlib
 import random
 import re
 import socket
-import subprocess
 import sys
 import tempfile
 import time
@@ -86,6 +85,18 @@ def wait_for(what, seconds=60):
             return found
         time.sleep(0.1)
     raise AssertionError("it did not come about in time")
+
+
+def children_of(parent):
+    """Process ids, from each process's status."""
+    found = []
+    for status in pathlib.Path("/proc").glob("[0-9]*/stat"):
+        try:
+            if int(status.read_text().rsplit(")", 1)[1].split()[1]) == parent:
+                found.append(status.parent.name)
+        except OSError:
+            pass  # it ended meanwhile
+    return found
 
 
 def finished(client, job):
@@ -724,8 +735,7 @@ class Alone(unittest.TestCase):
         self.assertEqual(status, 200, done)
         job = done["job"]
         wait_for(lambda: ada.get(f"/api/jobs/{job}")["state"] == "running")
-        child = wait_for(lambda: subprocess.run(["pgrep", "-P", str(server.process.pid)], capture_output=True, text=True,
-                                                check=False).stdout.split())
+        child = wait_for(lambda: children_of(server.process.pid))
         self.assertGreaterEqual(int(pathlib.Path(f"/proc/{child[0]}/stat").read_text().rsplit(")", 1)[1].split()[16]), 10)  # nice
         server.kill()
         wait_for(lambda: not pathlib.Path(f"/proc/{child[0]}").exists(), 5)  # nothing of it stays behind
