@@ -20,10 +20,6 @@ def run(*words):
     return subprocess.run([str(word) for word in words], capture_output=True, text=True, check=False)
 
 
-def listed(works, kind):
-    return json.loads(run(GOODSIDE, "works", "show", kind, "--in", works, "--json", "-").stdout)
-
-
 class DemoWorks(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
@@ -36,8 +32,9 @@ class DemoWorks(unittest.TestCase):
         cls.made = run(MAKE, GOODSIDE, cls.works, folder / "no-demo-yet")
         if cls.made.returncode != 0:
             raise AssertionError(cls.made.stdout + cls.made.stderr)
-        cls.status = run(GOODSIDE, "trace", "--works", cls.works, "--side", "SD-0001-A", "--json", folder / "trace.json")
-        cls.trace = json.loads((folder / "trace.json").read_text())
+        traced = folder / "trace.json"
+        cls.status = run(GOODSIDE, "trace", "--works", cls.works, "--side", "SD-0001-A", "--json", traced)
+        cls.trace = json.loads(traced.read_text())
 
     @classmethod
     def tearDownClass(cls):
