@@ -67,7 +67,7 @@ class In {
       return {};
     }
     std::vector<T> values(count);
-    std::memcpy(values.data(), text_.data(), count * sizeof(T));
+    if (count > 0) std::memcpy(values.data(), text_.data(), count * sizeof(T));
     text_.remove_prefix(count * sizeof(T));
     return values;
   }

@@ -2,6 +2,7 @@
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <unistd.h>
 
 #include <filesystem>
 
@@ -30,7 +31,8 @@ class PaintTrace : public ::testing::Test {
     return names;
   }
 
-  fs::path folder_{fs::path{::testing::TempDir()} / "goodside_paint_trace"};
+  fs::path folder_{fs::path{::testing::TempDir()} /
+                   ("goodside_paint_trace_" + std::to_string(::getpid()))};
   line::TracedFamily traced_;
 };
 

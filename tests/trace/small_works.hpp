@@ -37,7 +37,7 @@ struct SmallWorks {
     std::mt19937_64 random{seed};
     std::uniform_real_distribution<double> even{0.0, 1.0};
     std::normal_distribution<double> normal{0.0, 1.0};
-    std::poisson_distribution<int> stray_count{strays};
+    std::poisson_distribution<int> stray_count{std::max(strays, 1e-9)};  // 0 is none, and forbidden
     family.parts.push_back({.id = "C1",
                             .kind = works::FamilyPartKind::cut,
                             .parent = "",
