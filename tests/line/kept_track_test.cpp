@@ -1,6 +1,7 @@
 #include "line/kept_track.hpp"
 
 #include <gtest/gtest.h>
+#include <unistd.h>
 
 #include <cmath>
 #include <filesystem>
@@ -40,7 +41,9 @@ listen::Kept some_kept() {
 }
 
 std::string a_file() {
-  return (std::filesystem::path{testing::TempDir()} / "kept.gz").string();
+  return (std::filesystem::path{testing::TempDir()} /
+          ("kept_" + std::to_string(::getpid()) + ".gz"))
+      .string();
 }
 
 // Property: what is read back makes the same of every moment.
