@@ -17,8 +17,7 @@ class Folder {
   Folder() {
     const auto* info = ::testing::UnitTest::GetInstance()->current_test_info();
     path_ = std::filesystem::path{::testing::TempDir()} /
-            (std::string{"goodside_"} + info->test_suite_name() + "_" + info->name() + "_" +
-             std::to_string(::getpid()));
+            ("gs_" + std::to_string(::getpid()) + "_" + info->name());
     std::filesystem::remove_all(path_);
     std::filesystem::create_directories(path_);
   }
