@@ -42,7 +42,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     fuzz::require_clear(bench.error(), name);
   if (const auto costs = intake::costs_from_toml(text, name); costs) {
     for (const auto& item : works::cost_items)
-      fuzz::require(works::may_be(item, (*costs).*item.value), "every cost can be", text);
+      fuzz::require(
+          works::may_be(item, (*costs).*item.value), "every cost can be", std::string{text});
   } else {
     fuzz::require_clear(costs.error(), name);
   }
