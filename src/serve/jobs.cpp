@@ -38,7 +38,7 @@ constexpr std::string_view job_columns =
 class WorkFolder {
  public:
   WorkFolder(const std::string& works, const std::string& job)
-      : path_{works + "/serve/work/" + job} {
+      : path_{works + "/serve/analyses/" + job} {
     std::error_code problem;
     fs::create_directories(path_, problem);
     if (problem) throw Stop{503, fmt::format("{}: {}", path_, problem.message())};
@@ -146,7 +146,7 @@ Jobs::Jobs(line::WorksPlace place,
       setting_{std::move(setting)},
       version_{now_ms()} {
   std::error_code ignored;
-  fs::remove_all(place_.folder + "/serve/work", ignored);
+  fs::remove_all(place_.folder + "/serve/analyses", ignored);
   // What ran when the server ended begins again.
   store_.run("UPDATE job SET state = 'queued' WHERE state = 'running'");
 }
