@@ -411,26 +411,28 @@ Outcome draw(Canvas& canvas,
   return Done{};
 }
 
+/// Draws on a canvas all that is to be seen of a fault.
+auto drawing_of(const works::Family& family,
+                const works::RecurringFault& fault,
+                std::span<const works::HeardPlay> plays,
+                const TracePictureOptions& options) {
+  return [&, plays](Canvas& canvas) { return draw(canvas, family, fault, plays, options); };
+}
+
 }  // namespace
 
 Result<std::string> impression_strip(const works::Family& family,
                                      const works::RecurringFault& fault,
                                      std::span<const works::HeardPlay> plays,
                                      const TracePictureOptions& options) {
-  if (const auto checked = check_trace_picture(options); !checked) return checked.error();
-  Canvas canvas = trace_page(options, trace_height);
-  if (const auto drawn = draw(canvas, family, fault, plays, options); !drawn) return drawn.error();
-  return canvas.finish();
+  return trace_picture(options, drawing_of(family, fault, plays, options), finished);
 }
 
 Result<std::vector<PlacedText>> impression_strip_texts(const works::Family& family,
                                                        const works::RecurringFault& fault,
                                                        std::span<const works::HeardPlay> plays,
                                                        const TracePictureOptions& options) {
-  if (const auto checked = check_trace_picture(options); !checked) return checked.error();
-  Canvas canvas = trace_page(options, trace_height);
-  if (const auto drawn = draw(canvas, family, fault, plays, options); !drawn) return drawn.error();
-  return canvas.texts();
+  return trace_picture(options, drawing_of(family, fault, plays, options), placed_texts);
 }
 
 }  // namespace goodside::draw

@@ -14,6 +14,14 @@ constexpr double a4_width_pt = 841.89;
 
 }  // namespace
 
+Result<std::string> finished(Canvas& canvas) {
+  return canvas.finish();
+}
+
+Result<std::vector<PlacedText>> placed_texts(Canvas& canvas) {
+  return canvas.texts();
+}
+
 Outcome check_trace_picture(const TracePictureOptions& options) {
   if (options.width_px >= 400 && options.width_px <= 8000) return Done{};
   return Error{Fault::out_of_range,

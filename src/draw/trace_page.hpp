@@ -1,5 +1,6 @@
 #pragma once
 #include <string>
+#include <vector>
 
 #include "base/result.hpp"
 #include "draw/canvas.hpp"
@@ -22,6 +23,19 @@ inline constexpr double trace_width = 1188.0, trace_height = 840.0, trace_margin
 [[nodiscard]] const Palette& palette_of(const TracePictureOptions&);
 /// An empty page of trace_width and `height` units.
 [[nodiscard]] Canvas trace_page(const TracePictureOptions&, double height);
+
+/// What `finish` makes of a page of trace_height that `draw` has drawn on. Errors: check_trace_picture's and draw's.
+template <class Made, class Draw>
+[[nodiscard]] Result<Made> trace_picture(const TracePictureOptions& options,
+                                         const Draw& draw,
+                                         Result<Made> (*finish)(Canvas&)) {
+  if (const auto checked = check_trace_picture(options); !checked) return checked.error();
+  Canvas canvas = trace_page(options, trace_height);
+  if (const auto drawn = draw(canvas); !drawn) return drawn.error();
+  return finish(canvas);
+}
+[[nodiscard]] Result<std::string> finished(Canvas&);
+[[nodiscard]] Result<std::vector<PlacedText>> placed_texts(Canvas&);
 
 /// Three lines at the top: what is wrong and which part did it; since when, on how many; what to do.
 void draw_trace_head(Canvas&, const works::RecurringFault&, const TracePictureOptions&);

@@ -51,6 +51,10 @@ class Reader {
   [[nodiscard]] std::vector<Row> where(std::string_view table,
                                        std::string_view column,
                                        const Value& value);
+  /// Those of them that were not taken back.
+  [[nodiscard]] std::vector<Row> standing(std::string_view table,
+                                          std::string_view column,
+                                          const Value& value);
   [[nodiscard]] std::vector<works::Holding> holdings(const std::string& run);
   [[nodiscard]] std::string setting(std::string_view name);
 

@@ -166,6 +166,10 @@ const Value& at(const Row& row, std::string_view column) {
   return known == row.end() ? none : known->second;
 }
 
+bool stands(const Row& row) {
+  return whole(at(row, "void")) == 0;
+}
+
 void write_line(const Change& change, std::string& out) {
   fmt::format_to(std::back_inserter(out), "{}\t{}", change.table, change.was);
   for (const auto& [column, value] : change.row) {

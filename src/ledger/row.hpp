@@ -26,6 +26,8 @@ struct Shape {
 /// The columns of a row by name; one that is absent is null.
 using Row = std::map<std::string, Value, std::less<>>;
 [[nodiscard]] const Value& at(const Row& row, std::string_view column);
+/// Whether it was not taken back.
+[[nodiscard]] bool stands(const Row& row);
 
 /// A row that an entry writes. `was`: the entry that wrote it before, 0 for a new row.
 struct Change {

@@ -122,6 +122,14 @@ std::vector<Row> Reader::where(std::string_view table,
   return rows;
 }
 
+std::vector<Row> Reader::standing(std::string_view table,
+                                  std::string_view column,
+                                  const Value& value) {
+  auto rows = where(table, column, value);
+  std::erase_if(rows, [](const Row& row) { return !stands(row); });
+  return rows;
+}
+
 std::vector<works::Holding> Reader::holdings(const std::string& run) {
   std::vector<works::Holding> holdings;
   connection_.each(

@@ -27,19 +27,6 @@ using works::DiscSide;
 using works::FamilyPartKind;
 using works::Impressions;
 
-bool stands(const Row& row) {
-  return whole(at(row, "void")) == 0;
-}
-
-std::vector<Row> standing(Reader& reader,
-                          std::string_view table,
-                          std::string_view column,
-                          const std::string& value) {
-  auto rows = reader.where(table, column, value);
-  std::erase_if(rows, [](const Row& row) { return !stands(row); });
-  return rows;
-}
-
 FamilyPartKind part_kind(const std::string& kind) {
   if (kind == "father") return FamilyPartKind::father;
   if (kind == "mother") return FamilyPartKind::mother;
@@ -56,10 +43,10 @@ class Gatherer {
   }
 
   void run() {
-    for (const Row& one : standing(reader_, "run", "title", title_))
+    for (const Row& one : reader_.standing("run", "title", title_))
       runs_.push_back(text(at(one, "code")));
     for (const std::string& run : runs_)
-      for (Row& pressing : standing(reader_, "pressing", "run", run))
+      for (Row& pressing : reader_.standing("pressing", "run", run))
         pressings_[run].push_back(std::move(pressing));
     add_mountings();
     add_parts();
@@ -149,7 +136,7 @@ class Gatherer {
                                                 "horns removed",
                                                 "ticks removed"};
     for (const works::FamilyPart& part : family.parts)
-      for (const Row& row : standing(reader_, "step", "part", part.id)) {
+      for (const Row& row : reader_.standing("step", "part", part.id)) {
         works::FamilyStep step;
         step.part = part.id;
         step.what = text(at(row, "what"));
@@ -170,7 +157,7 @@ class Gatherer {
           if (!step.at) continue;
         } else {
           std::int64_t grown = 0;
-          for (const Row& child : standing(reader_, "part", "parent", part.id))
+          for (const Row& child : reader_.standing("part", "parent", part.id))
             if (whole(at(child, "at_ms")) < when) ++grown;
           if (grown == 0) continue;
           step.after_grown = grown;
@@ -213,7 +200,7 @@ class Gatherer {
     for (const works::Holding& holding : reader_.holdings(run))
       if (holding.spot.place == works::Place::in_sample && holding.quantity > 0)
         here.insert(holding.spot.at);
-    for (const Row& ticket : standing(reader_, "ticket", "run", run)) {
+    for (const Row& ticket : reader_.standing("ticket", "run", run)) {
       works::FamilyDisc disc;
       disc.id = text(at(ticket, "code"));
       disc.run = run;
@@ -225,18 +212,18 @@ class Gatherer {
       disc.spindle = text(at(ticket, "spindle"));
       disc.fetchable = here.contains(disc.id);
       add_reports(disc.id);
-      for (const Row& remark : standing(reader_, "remark", "ticket", disc.id))
+      for (const Row& remark : reader_.standing("remark", "ticket", disc.id))
         add_remark(remark, "listener");
-      for (const Row& complaint : standing(reader_, "complaint", "ticket", disc.id))
+      for (const Row& complaint : reader_.standing("complaint", "ticket", disc.id))
         add_remark(complaint, "customer");
       family.discs.push_back(std::move(disc));
     }
   }
 
   void add_reports(const std::string& ticket) {
-    for (const Row& capture : standing(reader_, "capture", "ticket", ticket)) {
+    for (const Row& capture : reader_.standing("capture", "ticket", ticket)) {
       if (text(at(capture, "letter")) != letter_) continue;
-      const auto reports = standing(reader_, "report", "capture", text(at(capture, "code")));
+      const auto reports = reader_.standing("report", "capture", text(at(capture, "code")));
       if (reports.empty()) continue;
       const Row& newest = *std::ranges::max_element(
           reports, {}, [](const Row& row) { return whole(at(row, "event")); });
@@ -274,9 +261,9 @@ class Gatherer {
   /// Remarks and complaints on cartons of the title's stock.
   void add_words() {
     for (const std::string& carton : cartons_) {
-      for (const Row& row : standing(reader_, "remark", "carton", carton))
+      for (const Row& row : reader_.standing("remark", "carton", carton))
         add_remark(row, "listener");
-      for (const Row& row : standing(reader_, "complaint", "carton", carton))
+      for (const Row& row : reader_.standing("complaint", "carton", carton))
         add_remark(row, "customer");
     }
   }

@@ -12,13 +12,10 @@ namespace {
 using ledger::at;
 using ledger::Reader;
 using ledger::Refused;
+using ledger::stands;
 using ledger::text;
 using ledger::whole;
 using works::Impressions;
-
-bool stands(const Row& row) {
-  return whole(at(row, "void")) == 0;
-}
 
 /// Parents upwards, the part itself first. A family is at most a handful of generations; a record
 /// that goes in circles is stopped all the same.
@@ -35,16 +32,13 @@ std::vector<Row> ancestry(Reader& reader, const std::string& part) {
 }
 
 std::vector<Row> mountings_of(Reader& reader, const std::string& part) {
-  auto rows = reader.where("mounting", "stamper_a", part);
-  for (Row& row : reader.where("mounting", "stamper_b", part)) rows.push_back(std::move(row));
-  std::erase_if(rows, [](const Row& row) { return !stands(row); });
+  auto rows = reader.standing("mounting", "stamper_a", part);
+  for (Row& row : reader.standing("mounting", "stamper_b", part)) rows.push_back(std::move(row));
   return rows;
 }
 
 std::vector<Row> pressings(Reader& reader, std::string_view column, const std::string& code) {
-  auto rows = reader.where("pressing", column, code);
-  std::erase_if(rows, [](const Row& row) { return !stands(row); });
-  return rows;
+  return reader.standing("pressing", column, code);
 }
 
 std::int64_t width(const Row& pressing) {

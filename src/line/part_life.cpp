@@ -50,7 +50,7 @@ KnownPart known_part(Reader& reader, const std::string& code) {
                 .faced = whole(at(row, "faced")) != 0,
                 .presses = whole(at(row, "presses")) != 0};
   for (const Row& step : reader.where("step", "part", code))
-    if (whole(at(step, "void")) == 0)
+    if (ledger::stands(step))
       known.part.done.insert(or_refuse(works::read_step(text(at(step, "what")))));
   // What came finished from elsewhere has been through what makes it ready.
   if (text(at(row, "origin")) != "grown")
@@ -106,7 +106,7 @@ std::string do_step(Writer& writer, const StepDone& done) {
   KnownPart known = known_part(writer, done.part);
   if (known.part.state == works::PartState::ready || known.part.state == works::PartState::resting)
     for (const Row& child : writer.where("part", "parent", done.part))
-      if (text(at(child, "state")) == "growing" && whole(at(child, "void")) == 0)
+      if (text(at(child, "state")) == "growing" && ledger::stands(child))
         throw Refused{{Fault::conflict,
                        fmt::format("{} cannot be entered as {}: {} is growing on it",
                                    done.part,

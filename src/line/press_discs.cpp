@@ -20,7 +20,7 @@ using works::Place;
 
 std::optional<Row> open_mounting(Reader& reader, const std::string& press) {
   for (Row& row : reader.where("mounting", "press", press))
-    if (ledger::is_null(at(row, "ended_ms")) && whole(at(row, "void")) == 0) return std::move(row);
+    if (ledger::is_null(at(row, "ended_ms")) && ledger::stands(row)) return std::move(row);
   return std::nullopt;
 }
 
@@ -34,7 +34,7 @@ std::string decision_on(Reader& reader, const std::string& order) {
   std::int64_t newest = 0;
   std::string decision;
   for (const Row& row : reader.where("approval", "order", order))
-    if (whole(at(row, "void")) == 0 && whole(at(row, "event")) >= newest) {
+    if (ledger::stands(row) && whole(at(row, "event")) >= newest) {
       newest = whole(at(row, "event"));
       decision = text(at(row, "decision"));
     }

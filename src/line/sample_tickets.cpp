@@ -50,8 +50,7 @@ works::Impressions impressions_of(const std::vector<Row>& pressings, const Pull&
 std::int64_t after_last_good(Writer& writer, const std::string& run, std::int64_t first) {
   std::int64_t from = 1;
   for (const Row& row : writer.where("ticket", "run", run))
-    if (text(at(row, "heard")) == "good" && whole(at(row, "void")) == 0 &&
-        whole(at(row, "last")) < first)
+    if (text(at(row, "heard")) == "good" && ledger::stands(row) && whole(at(row, "last")) < first)
       from = std::max(from, whole(at(row, "last")) + 1);
   return from;
 }

@@ -64,19 +64,6 @@ std::optional<LifeCause> cause_in(std::string note) {
   return {};
 }
 
-bool stands(const Row& row) {
-  return whole(at(row, "void")) == 0;
-}
-
-std::vector<Row> standing(Reader& reader,
-                          std::string_view table,
-                          std::string_view column,
-                          const std::string& value) {
-  auto rows = reader.where(table, column, value);
-  std::erase_if(rows, [](const Row& row) { return !stands(row); });
-  return rows;
-}
-
 /// One end that the evidence allows: good to an age, ended by another.
 struct End {
   double good_to{}, ended_by{};
@@ -189,7 +176,7 @@ class Stamper {
   /// The last step that took it off for good, where its note names a cause.
   std::optional<End> end_noted(std::vector<std::string>& remarks) {
     std::optional<Row> last;
-    for (Row& step : standing(reader_, "step", "part", code_)) {
+    for (Row& step : reader_.standing("step", "part", code_)) {
       const std::string what = text(at(step, "what"));
       if (what == "taken back") last.reset();
       if (what == "withdrawn" || what == "scrapped" || what == "failed inspection")
@@ -207,7 +194,7 @@ class Stamper {
     }
     double good_to = 0.0;
     for (const auto& run : runs())
-      for (const Row& ticket : standing(reader_, "ticket", "run", run))
+      for (const Row& ticket : reader_.standing("ticket", "run", run))
         if (text(at(ticket, "heard")) == "good")
           if (const auto heard = age(run, whole(at(ticket, "first"))))
             good_to = std::max(good_to, *heard);
@@ -220,16 +207,14 @@ class Stamper {
     std::vector<trace::NoiseAtAge> readings;
     std::set<double> ages;
     for (const auto& run : runs())
-      for (const Row& ticket : standing(reader_, "ticket", "run", run)) {
+      for (const Row& ticket : reader_.standing("ticket", "run", run)) {
         const std::int64_t first = whole(at(ticket, "first")), last = whole(at(ticket, "last"));
         const auto from = age(run, first), to = age(run, last);
         if (!from || !to) continue;
         std::optional<double> quietest;
-        for (const Row& capture :
-             standing(reader_, "capture", "ticket", text(at(ticket, "code")))) {
+        for (const Row& capture : reader_.standing("capture", "ticket", text(at(ticket, "code")))) {
           if (text(at(capture, "letter")) != letter_) continue;
-          for (const Row& report :
-               standing(reader_, "report", "capture", text(at(capture, "code"))))
+          for (const Row& report : reader_.standing("report", "capture", text(at(capture, "code"))))
             if (const auto& noise = at(report, "weighted_noise_dB"); !ledger::is_null(noise))
               quietest = std::min(quietest.value_or(HUGE_VAL), std::get<double>(noise));
         }

@@ -197,24 +197,12 @@ class Bender {
       disc::Biquad cutting = cutting_;
       for (float& sample : fine_) sample = static_cast<float>(cutting(static_cast<double>(sample)));
     }
-    if (kind == Kind::limited)
-      for (float& sample : fine_) sample *= sample * sample;
-    else
-      square_slope(fine_);
+    raise_to(kind == Kind::limited ? Power::cube : Power::square_slope, fine_);
     out.resize(samples.size());
     signal::halve_rate(fine_, out);
   }
 
  private:
-  static void square_slope(signal::Aligned<float>& samples) {
-    float before = 0.0F;
-    for (float& sample : samples) {
-      const float square = sample * sample;
-      sample = square - before;
-      before = square;
-    }
-  }
-
   disc::Biquad cutting_;
   signal::Aligned<float> fine_;
 };
@@ -228,6 +216,19 @@ void to_unit_power(signal::Aligned<float>& samples) {
 }
 
 }  // namespace
+
+void raise_to(Power power, signal::Aligned<float>& samples) {
+  if (power == Power::cube) {
+    for (float& sample : samples) sample *= sample * sample;
+    return;
+  }
+  float before = 0.0F;
+  for (float& sample : samples) {
+    const float square = sample * sample;
+    sample = square - before;
+    before = square;
+  }
+}
 
 void add_bend(const signal::Aligned<float>& change,
               std::size_t oversampling,

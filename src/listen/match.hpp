@@ -23,6 +23,11 @@ void add_bend(const signal::Aligned<float>& change,
               std::size_t oversampling,
               std::vector<float>& bend);
 
+/// The powers of a programme that its bends are made of: d/dt y^2 as the difference from sample to sample, y^3.
+enum class Power { square_slope, cube };
+/// Replaces samples at the groove's rate by that power of them.
+void raise_to(Power power, signal::Aligned<float>& samples);
+
 /// Renders the warped cut as this player would play it: 2x2 transfers fitted every two seconds to
 /// four seconds of Hann frames of 85 ms (triangular in time), smoothed over five bins, cut to 21 ms
 /// each side, interpolated from frame to frame and applied by overlap-save. `warped[1]` is unread

@@ -8,6 +8,7 @@
 
 #include "base/expects.hpp"
 #include "signal/clones.hpp"
+#include "stats/interval.hpp"
 
 namespace goodside::listen {
 namespace {
@@ -20,6 +21,9 @@ constexpr std::size_t parts =
 constexpr std::size_t least_cells = 40;  // of a step, to know it by
 constexpr std::size_t least_part = 20;   // of those in one part, for it to have a say
 constexpr std::size_t least_parts = 3;
+constexpr double tail_share = 0.95;
+constexpr double tail_power =
+    1.3;  // of the tail's excess over noise's: what lies beyond it is heavier still; judgement
 
 /// log2 x of a positive normal number, to 1.5e-4: its exponent, and a polynomial for log2(1 + u) that is exact at 0
 /// and 1, by least squares.
@@ -43,12 +47,6 @@ GOODSIDE_CLONES void place_on_steps(const float* power, float* place, std::size_
   }
 }
 
-/// Quantile of a chi-square over its mean, by Wilson and Hilferty's cube.
-double chi_square(double freedom, double normal) {
-  const double spread = 2.0 / (9.0 * freedom);
-  return std::pow(std::max(0.0, 1.0 - spread + normal * std::sqrt(spread)), 3.0);
-}
-
 struct Said {
   float middle{}, high{};
   float weight{};
@@ -57,7 +55,7 @@ struct Said {
 /// Median and 95 % point; sorts as far as it must.
 Said say(std::span<float> cells) {
   const std::size_t middle = cells.size() / 2;
-  const std::size_t high = cells.size() * 95 / 100;
+  const auto high = static_cast<std::size_t>(tail_share * static_cast<double>(cells.size()));
   std::ranges::nth_element(cells, cells.begin() + static_cast<std::ptrdiff_t>(middle));
   const float half = cells[middle];
   if (high > middle) {
@@ -128,8 +126,8 @@ std::vector<float> programme_floor(std::span<const float> residual,
   std::vector<float> place(residual.size());
   place_on_steps(programme.data(), place.data(), place.size());
   Steps by_step{residual, place};
-  const double median = chi_square(freedom, 0.0);
-  const double tail = chi_square(freedom, 1.645) / median;
+  const double median = stats::chi_squared_quantile(0.5, freedom) / freedom;
+  const double tail = stats::chi_squared_quantile(tail_share, freedom) / freedom / median;
   std::array<float, steps> level{};
   float known = 0.0F;
   double lifted = 0.0;
@@ -141,7 +139,7 @@ std::vector<float> programme_floor(std::span<const float> residual,
       const float middle = voted(said, &Said::middle, rule.vote);
       const double ratio = static_cast<double>(high / std::max(middle, 1e-20F)) / tail;
       const bool loud = lowest_dB + step_dB * static_cast<double>(s) > 0.0;
-      const double lift = loud && ratio > 1.0 ? std::pow(ratio, 1.3) : 1.0;
+      const double lift = loud && ratio > 1.0 ? std::pow(ratio, tail_power) : 1.0;
       lifted += std::log(lift) * static_cast<double>(by_step.size(s));
       auto own = static_cast<float>(static_cast<double>(middle) / median * lift);
       if (!sure && known > 0.0F) own = std::min(own, rule.steepest * known);

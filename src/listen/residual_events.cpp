@@ -561,14 +561,12 @@ class EventFinder {
     return std::max(side(from - reach), side(to));
   }
 
-  enum class Bend { square_slope, cube };
-
   /// What tracing (d/dt y^2) or a limiter (y^3) would add to the prediction of samples [from, to),
   /// whitened and of unit mean square.
   [[nodiscard]] std::vector<float> whitened_power(std::size_t channel,
                                                   std::size_t from,
                                                   std::size_t to,
-                                                  Bend bend) const {
+                                                  Power bend) const {
     constexpr std::size_t settling = 24;  // of the filters between the rates
     const std::vector<float>& taps = whiteners_[channel].taps;
     const std::size_t before = std::min(from, taps.size() - 1 + settling);
@@ -576,12 +574,7 @@ class EventFinder {
     signal::Aligned<float> fine;
     signal::double_rate(
         std::span{prediction_[channel]}.subspan(from - before, before + (to - from) + after), fine);
-    float last = 0.0F;
-    for (float& y : fine) {
-      const float power = bend == Bend::cube ? y * y * y : y * y;
-      y = bend == Bend::cube ? power : power - last;
-      last = power;
-    }
+    raise_to(bend, fine);
     std::vector<float> bent(fine.size() / 2);
     signal::halve_rate(fine, bent);
     const std::vector<float> reversed{taps.rbegin(), taps.rend()};
@@ -619,8 +612,8 @@ class EventFinder {
         Eigen::Matrix<double, terms, 1> right = Eigen::Matrix<double, terms, 1>::Zero();
         double total = 0.0;
         Eigen::Matrix<double, terms, 1> row;
-        const std::vector<float> bent = whitened_power(i, first, last, Bend::square_slope);
-        const std::vector<float> limited = whitened_power(i, first, last, Bend::cube);
+        const std::vector<float> bent = whitened_power(i, first, last, Power::square_slope);
+        const std::vector<float> limited = whitened_power(i, first, last, Power::cube);
         for (std::size_t j = first; j < last; ++j) {
           row[linear] = static_cast<double>(bent[j - first]);
           row[linear + 1] = static_cast<double>(limited[j - first]);

@@ -43,8 +43,8 @@ std::optional<Row> cut_of(ledger::Reader& reader,
                           const std::string& stamper) {
   if (!stamper.empty())
     if (const auto part = reader.find("part", stamper); part && !ledger::is_null(at(*part, "cut")))
-      if (auto cut = reader.find("cut", at(*part, "cut")); cut && stands(*cut)) return cut;
-  const auto cuts = standing_rows(reader, "cut", "side", side);
+      if (auto cut = reader.find("cut", at(*part, "cut")); cut && ledger::stands(*cut)) return cut;
+  const auto cuts = reader.standing("cut", "side", side);
   if (cuts.empty()) return std::nullopt;
   return *std::ranges::max_element(
       cuts, {}, [](const Row& row) { return ledger::whole(at(row, "at_ms")); });

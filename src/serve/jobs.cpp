@@ -381,7 +381,7 @@ std::vector<std::string> Jobs::listen_words(const Job& job, const std::string& f
     const Row run = need(reader, "run", text(at(ticket, "run")));
     const std::string title = text(at(run, "title"));
     std::optional<Row> side;
-    for (Row& one : standing_rows(reader, "side", "title", title))
+    for (Row& one : reader.standing("side", "title", title))
       if (text(at(one, "letter")) == job.letter) side = std::move(one);
     if (!side)
       fail(fmt::format(
@@ -451,9 +451,9 @@ void Jobs::enter(const Job& job, const std::string& folder) {
   // is the same to the byte, and is not entered twice.
   std::string report;
   records_.read([&](ledger::Reader& reader) {
-    for (const Row& capture : standing_rows(reader, "capture", "ticket", job.ticket))
+    for (const Row& capture : reader.standing("capture", "ticket", job.ticket))
       if (text(at(capture, "letter")) == job.letter && text(at(capture, "sha256")) == job.sha256)
-        for (const Row& one : standing_rows(reader, "report", "capture", text(at(capture, "code"))))
+        for (const Row& one : reader.standing("report", "capture", text(at(capture, "code"))))
           if (text(at(one, "sha256")) == heard.report_sha256) report = text(at(one, "code"));
   });
   if (report.empty())

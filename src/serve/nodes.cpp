@@ -108,19 +108,6 @@ json::Node entry_node(const ledger::Head& head) {
   return Object{{"entry", head.seq}, {"hash", head.hash}};
 }
 
-bool stands(const ledger::Row& row) {
-  return ledger::whole(ledger::at(row, "void")) == 0;
-}
-
-std::vector<ledger::Row> standing_rows(ledger::Reader& reader,
-                                       std::string_view table,
-                                       std::string_view column,
-                                       const std::string& value) {
-  auto rows = reader.where(table, column, value);
-  std::erase_if(rows, [](const ledger::Row& row) { return !stands(row); });
-  return rows;
-}
-
 std::string code_of(const Asked& asked, std::string_view part) {
   const auto code = works::read_code(asked.part(part));
   if (!code) throw Stop{400, code.error().text};

@@ -32,12 +32,6 @@ template <class T>
 [[nodiscard]] json::Node tickets_node(const std::map<std::string, std::int64_t>& tickets);
 [[nodiscard]] json::Node entry_node(const ledger::Head& head);
 
-[[nodiscard]] bool stands(const ledger::Row& row);
-/// Rows that were not taken back.
-[[nodiscard]] std::vector<ledger::Row> standing_rows(ledger::Reader& reader,
-                                                     std::string_view table,
-                                                     std::string_view column,
-                                                     const std::string& value);
 /// A code as typed in a path. Stops with 400 where its check character is wrong.
 [[nodiscard]] std::string code_of(const Asked& asked, std::string_view part);
 /// The row with this code, taken back or not. Stops with 404.

@@ -80,7 +80,7 @@ line::Quarantined hold_of_title(const line::Desk& desk,
   if (side.empty()) {
     const std::string title = code_in(body, "title");
     or_stop(desk.record.read([&](ledger::Reader& reader) {
-      const auto sides = standing_rows(reader, "side", "title", title);
+      const auto sides = reader.standing("side", "title", title);
       if (sides.empty()) throw Stop{404, fmt::format("there is no title {} with sides", title)};
       side = ledger::text(ledger::at(sides.front(), "code"));
     }));

@@ -49,7 +49,7 @@ json::Node opinions_node(Reader& reader, const Play& play) {
   List list;
   std::map<std::pair<std::int64_t, std::string>, std::string> last;
   std::int64_t added = 0;
-  for (const Row& row : standing_rows(reader, "opinion", "report", play.report)) {
+  for (const Row& row : reader.standing("opinion", "report", play.report)) {
     list.push_back(Object{{"code", text(at(row, "code"))},
                           {"who", text(at(row, "who"))},
                           {"at_ms", whole(at(row, "at_ms"))},

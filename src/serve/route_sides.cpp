@@ -32,7 +32,7 @@ Answer sides(Board& board, Asked& asked) {
 std::int64_t closings(Reader& reader, const std::string& stamper) {
   std::int64_t all = 0;
   for (const char* column : {"stamper_a", "stamper_b"})
-    for (const Row& mounting : standing_rows(reader, "mounting", column, stamper))
+    for (const Row& mounting : reader.standing("mounting", column, stamper))
       for (const auto& row : reader.connection().ask(
                "SELECT CAST(coalesce(sum(\"last\" - \"first\" + 1), 0) AS BIGINT) FROM pressing "
                "WHERE mounting = $1 AND coalesce(void, 0) = 0",
@@ -51,7 +51,7 @@ Answer side(Board& board, const std::string& code) {
     const HeardSum sum = board.standing.side(code);
     out = {{"side", row_node("side", row)},
            {"title", row_node("title", need(reader, "title", text(at(row, "title"))))},
-           {"cuts", rows_node("cut", standing_rows(reader, "cut", "side", code))},
+           {"cuts", rows_node("cut", reader.standing("cut", "side", code))},
            {"shape", shape_node(reader, row)},
            {"plays", sum.plays},
            {"passed", sum.passed},

@@ -61,13 +61,13 @@ Answer title(Board& board, const std::string& code) {
   board.read([&](Reader& reader) {
     const Row row = need(reader, "title", code);
     List sides, orders;
-    for (const Row& side : standing_rows(reader, "side", "title", code))
+    for (const Row& side : reader.standing("side", "title", code))
       sides.push_back(side_node(reader, board.standing.side(text(at(side, "code")))));
-    for (const Row& order : standing_rows(reader, "orders", "title", code))
+    for (const Row& order : reader.standing("orders", "title", code))
       if (orders.size() < most_rows)
         orders.push_back(
             order_node(reader, board.standing.order(text(at(order, "code"))), now_ms()));
-    auto runs = standing_rows(reader, "run", "title", code);
+    auto runs = reader.standing("run", "title", code);
     const auto run_count = static_cast<std::int64_t>(runs.size());
     out = {{"title", row_node("title", row)},
            {"sides", std::move(sides)},
@@ -82,11 +82,11 @@ Answer order(Board& board, const std::string& code) {
   Object out;
   board.read([&](Reader& reader) {
     const Row row = need(reader, "orders", code);
-    auto runs = standing_rows(reader, "run", "order", code);
+    auto runs = reader.standing("run", "order", code);
     const auto run_count = static_cast<std::int64_t>(runs.size());
     out = {{"order", row_node("orders", row)},
            {"standing", order_node(reader, board.standing.order(code), now_ms())},
-           {"approvals", rows_node("approval", standing_rows(reader, "approval", "order", code))},
+           {"approvals", rows_node("approval", reader.standing("approval", "order", code))},
            {"runs", runs_node(reader, board.standing, std::move(runs), most_rows)},
            {"run_count", run_count}};
   });
@@ -116,11 +116,11 @@ std::vector<Row> ancestors(Reader& reader, const Row& part) {
 
 json::Node steps_node(Reader& reader, const std::string& part) {
   List list;
-  for (const Row& step : standing_rows(reader, "step", "part", part))
-    list.push_back(Object{
-        {"step", row_node("step", step)},
-        {"readings",
-         rows_node("reading", standing_rows(reader, "reading", "step", text(at(step, "code"))))}});
+  for (const Row& step : reader.standing("step", "part", part))
+    list.push_back(
+        Object{{"step", row_node("step", step)},
+               {"readings",
+                rows_node("reading", reader.standing("reading", "step", text(at(step, "code"))))}});
   return list;
 }
 
@@ -131,7 +131,7 @@ Answer part(Board& board, const std::string& code) {
     List mountings;
     std::int64_t all = 0;
     for (const char* column : {"stamper_a", "stamper_b"})
-      for (const Row& mounting : standing_rows(reader, "mounting", column, code)) {
+      for (const Row& mounting : reader.standing("mounting", column, code)) {
         const std::int64_t made = closings(reader, mounting);
         all += made;
         mountings.push_back(
@@ -140,7 +140,7 @@ Answer part(Board& board, const std::string& code) {
     const HeardSum heard = board.standing.stamper(code);
     out = {{"part", row_node("part", row)},
            {"ancestors", rows_node("part", ancestors(reader, row))},
-           {"children", rows_node("part", standing_rows(reader, "part", "parent", code))},
+           {"children", rows_node("part", reader.standing("part", "parent", code))},
            {"steps", steps_node(reader, code)},
            {"mountings", std::move(mountings)},
            {"closings", all},
@@ -174,7 +174,7 @@ Answer run(Board& board, const std::string& code) {
   Object out;
   board.read([&](Reader& reader) {
     const Row row = need(reader, "run", code);
-    auto tickets = standing_rows(reader, "ticket", "run", code);
+    auto tickets = reader.standing("ticket", "run", code);
     const auto ticket_count = static_cast<std::int64_t>(tickets.size());
     std::ranges::reverse(tickets);
     if (tickets.size() > most_rows) tickets.resize(most_rows);
@@ -192,7 +192,7 @@ Answer run(Board& board, const std::string& code) {
            {"impressions", made},
            {"counts", counts_node(places)},
            {"heard", tickets_node(board.standing.tickets_of_run(code))},
-           {"pressings", rows_node("pressing", standing_rows(reader, "pressing", "run", code))},
+           {"pressings", rows_node("pressing", reader.standing("pressing", "run", code))},
            {"tickets", rows_node("ticket", tickets)},
            {"ticket_count", ticket_count},
            {"stock", std::move(stock)},

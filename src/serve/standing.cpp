@@ -12,6 +12,7 @@ using ledger::at;
 using ledger::Change;
 using ledger::Reader;
 using ledger::Row;
+using ledger::stands;
 using ledger::text;
 using ledger::Value;
 using ledger::Values;
@@ -157,10 +158,6 @@ Play play_from_here(const Values& row) {
 
 HeardSum sum_from(const Values& row) {
   return {text(row[0]), whole(row[1]), whole(row[2]), whole(row[3]), whole(row[4]), maybe(row[5])};
-}
-
-bool stands(const Row& row) {
-  return whole(at(row, "void")) == 0;
 }
 
 }  // namespace

@@ -117,8 +117,8 @@ void check(const NewUpload& upload, const std::string& folder) {
 /// A ticket by its code, or by the name that its captures are called by.
 std::string ticket_of(ledger::Reader& reader, const std::string& called) {
   if (const auto code = works::read_code(called))
-    if (const auto row = reader.find("ticket", *code); row && stands(*row)) return *code;
-  const auto named = standing_rows(reader, "ticket", "name", called);
+    if (const auto row = reader.find("ticket", *code); row && ledger::stands(*row)) return *code;
+  const auto named = reader.standing("ticket", "name", called);
   if (named.size() == 1) return text(at(named[0], "code"));
   throw Stop{404, fmt::format("no sample ticket is called {}", called.substr(0, 40))};
 }
@@ -327,7 +327,7 @@ Upload Uploads::finish(Upload upload) {
 std::string Uploads::known_capture(const Upload& upload) {
   std::string path;
   records_.read([&](ledger::Reader& reader) {
-    for (const Row& row : standing_rows(reader, "capture", "ticket", upload.ticket))
+    for (const Row& row : reader.standing("capture", "ticket", upload.ticket))
       if (text(at(row, "letter")) == upload.letter && text(at(row, "sha256")) == upload.sha256)
         path = text(at(row, "path"));
   });
@@ -351,7 +351,7 @@ void Uploads::finish_kept(const Upload& upload) {
     std::int64_t play = 1;
     bool known = false;
     or_stop(desk.record.read([&](ledger::Reader& reader) {
-      for (const Row& row : standing_rows(reader, "capture", "ticket", upload.ticket)) {
+      for (const Row& row : reader.standing("capture", "ticket", upload.ticket)) {
         if (text(at(row, "letter")) != upload.letter) continue;
         known = known || text(at(row, "sha256")) == upload.sha256;
         ++play;

@@ -4,9 +4,10 @@
 
 A small, fixed part of what bench/score_trace.py scores. The bounds are those asked of the program, not its results:
 within 2 points of exact Bayes in families found and causes named (of causes: of that exact Bayes which is told of the
-steps only what is written, as the program is; one that knows what nobody noted is 1 to 2 points further); at most 1 false family in 200 works (here: none on 3
-discs or more in 160, save where exact Bayes has one too); causes given 0.95 or more right 97 % of the time; the true onset
-in the 90 % interval at least 87 % of the time; an onset within +-10 of 1,000 impressions after 8 hearings in 80 % of searches.
+steps only what is written, as the program is; one that knows what nobody noted is 1 to 2 points further); at most 1 false
+family in 200 works (here: none on 3 discs or more in 160, save where exact Bayes has one too); causes given 0.95 or more
+right 97 % of the time; the true onset in the 90 % interval at least 87 % of the time; an onset within +-10 of 1,000
+impressions after 8 hearings in 80 % of searches.
 The upper bound of the coverage, 95 %, is shown by the bench alone: where a fault may be there since birth the prior has
 atoms, and exact Bayes itself covers more.
 """
