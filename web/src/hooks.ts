@@ -6,6 +6,18 @@ export function type_scale(): number {
   return (Number.parseFloat(getComputedStyle(document.documentElement).fontSize) || 16) / 16;
 }
 
+/** Makes a canvas width × height pixels of 16 px type large, as sharp as the screen is; the pen counts in those. */
+export function fit_canvas(canvas: HTMLCanvasElement, width: number, height: number): CanvasRenderingContext2D | null {
+  const scale = type_scale(),
+    density = (window.devicePixelRatio || 1) * scale;
+  canvas.width = Math.round(width * density);
+  canvas.height = Math.round(height * density);
+  canvas.style.height = `${height * scale}px`;
+  const pen = canvas.getContext("2d");
+  pen?.setTransform(density, 0, 0, density, 0, 0);
+  return pen;
+}
+
 /** The width of an element in CSS pixels of 16 px type (`type_scale`), followed as it changes; 0 before it is known. */
 export function use_width(of: RefObject<HTMLElement>): number {
   const [width, set_width] = useState(0);

@@ -2,7 +2,7 @@ import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { palette_now, amount_rgb, css_of } from "../colours";
 import type { Opinion, Sound } from "../api";
 import type { Fault, HeardSide } from "../contracts";
-import { type_scale, use_system_colours, use_width } from "../hooks";
+import { fit_canvas, type_scale, use_system_colours, use_width } from "../hooks";
 import { draw_mark } from "../portrait/faults";
 import { noise_scale } from "../portrait/sitting";
 import { mark_radius } from "../portrait/geometry";
@@ -38,15 +38,10 @@ export function Strip(props: StripProps) {
     left + ((width - left - right) * (time_s - clock.from_s)) / Math.max(clock.to_s - clock.from_s, 1e-6);
   const y = (fault: Fault) => floor - 8 - (floor - 8 - top) * Math.min(Math.max((fault.peak_dB + 50) / 50, 0.08), 1);
   useEffect(() => {
-    const canvas = drawing.current,
-      pen = canvas?.getContext("2d");
-    if (!canvas || !pen || width === 0) return;
-    const density = (window.devicePixelRatio || 1) * type_scale(),
+    if (!drawing.current || width === 0) return;
+    const pen = fit_canvas(drawing.current, width, height),
       colours = palette_now();
-    canvas.width = Math.round(width * density);
-    canvas.height = Math.round(height * density);
-    canvas.style.height = `${height * type_scale()}px`;
-    pen.setTransform(density, 0, 0, density, 0, 0);
+    if (!pen) return;
     pen.fillStyle = colours.raised;
     pen.fillRect(left, top, width - left - right, floor - top);
     draw_noise_band(pen, report, x, colours.quiet_ink, width - left - right, left);
@@ -207,15 +202,10 @@ export function CloseUp(props: {
   const x = (capture_s: number) =>
     shown ? left + ((width - left - right) * (capture_s - shown.from_s)) / (shown.to_s - shown.from_s) : 0;
   useEffect(() => {
-    const canvas = drawing.current,
-      pen = canvas?.getContext("2d");
-    if (!canvas || !pen || width === 0) return;
-    const density = (window.devicePixelRatio || 1) * type_scale(),
+    if (!drawing.current || width === 0) return;
+    const pen = fit_canvas(drawing.current, width, tall),
       colours = palette_now();
-    canvas.width = Math.round(width * density);
-    canvas.height = Math.round(tall * density);
-    canvas.style.height = `${tall * type_scale()}px`;
-    pen.setTransform(density, 0, 0, density, 0, 0);
+    if (!pen) return;
     pen.clearRect(0, 0, width, tall);
     if (!shown) return;
     const columns = Math.max(Math.floor(width - left - right), 1);

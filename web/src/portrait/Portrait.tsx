@@ -1,7 +1,7 @@
 import { useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
 import type { Fault, HeardSide } from "../contracts";
 import { palette_now } from "../colours";
-import { type_scale, use_system_colours, use_width } from "../hooks";
+import { fit_canvas, type_scale, use_system_colours, use_width } from "../hooks";
 import type { UnitSystem } from "../units";
 import { draw_overlay, draw_portrait } from "./draw";
 import { fault_near } from "./faults";
@@ -22,15 +22,8 @@ export interface PortraitProps {
 }
 
 function fit(canvas: HTMLCanvasElement, width: number, height: number): CanvasRenderingContext2D | null {
-  const scale = type_scale(),
-    density = (window.devicePixelRatio || 1) * scale;
-  canvas.width = Math.round(width * density);
-  canvas.height = Math.round(height * density);
-  canvas.style.width = `${width * scale}px`;
-  canvas.style.height = `${height * scale}px`;
-  const pen = canvas.getContext("2d");
-  pen?.setTransform(density, 0, 0, density, 0, 0);
-  return pen;
+  canvas.style.width = `${width * type_scale()}px`;
+  return fit_canvas(canvas, width, height);
 }
 
 /** The disc portrait of one side: a drawing beneath, the chosen fault and the stylus above it. */

@@ -2,7 +2,7 @@ import { useEffect, useMemo, useRef } from "preact/hooks";
 import { type Heard, path } from "../api";
 import { palette_now } from "../colours";
 import type { Fault, HeardSide } from "../contracts";
-import { type_scale, use_kept, use_system_colours, use_width } from "../hooks";
+import { fit_canvas, type_scale, use_kept, use_system_colours, use_width } from "../hooks";
 import { use_data } from "../live";
 import { Problem, Waiting } from "../parts/Notice";
 import { Table } from "../parts/Table";
@@ -63,15 +63,12 @@ export function Overlay({ one, other }: { one: string; other: string }) {
     [first.data, second.data],
   );
   useEffect(() => {
-    const canvas = drawing.current,
-      pen = canvas?.getContext("2d");
-    if (!canvas || !pen || !first.data || !second.data || width === 0) return;
-    const scale = type_scale(),
-      density = (window.devicePixelRatio || 1) * scale,
+    const canvas = drawing.current;
+    if (!canvas || !first.data || !second.data || width === 0) return;
+    const pen = fit_canvas(canvas, size, size),
       colours = palette_now();
-    canvas.width = canvas.height = size * density;
-    canvas.style.width = canvas.style.height = `${size * scale}px`;
-    pen.setTransform(density, 0, 0, density, 0, 0);
+    if (!pen) return;
+    canvas.style.width = `${size * type_scale()}px`;
     draw_dots(
       pen,
       first.data.shape,

@@ -122,30 +122,23 @@ function HoldForm({ run, impressions }: { run: string; impressions: number }) {
       set_problem(error instanceof Error ? error.message : String(error));
     }
   };
+  const impression = (name: string, value: string, set: (value: string) => void) => (
+    <label>
+      {name}
+      <input
+        type="number"
+        min="1"
+        max={impressions}
+        required
+        value={value}
+        onInput={(event) => set(event.currentTarget.value)}
+      />
+    </label>
+  );
   return (
     <form class="fields" onSubmit={(event) => void hold(event)}>
-      <label>
-        First impression
-        <input
-          type="number"
-          min="1"
-          max={impressions}
-          required
-          value={first}
-          onInput={(event) => set_first(event.currentTarget.value)}
-        />
-      </label>
-      <label>
-        Last
-        <input
-          type="number"
-          min="1"
-          max={impressions}
-          required
-          value={last}
-          onInput={(event) => set_last(event.currentTarget.value)}
-        />
-      </label>
+      {impression("First impression", first, set_first)}
+      {impression("Last", last, set_last)}
       <label>
         Why
         <input required value={reason} onInput={(event) => set_reason(event.currentTarget.value)} />
