@@ -14,6 +14,9 @@ option(GOODSIDE_BENCH "Build the benchmark programs" OFF)
 option(GOODSIDE_FUZZ "Build the fuzzing programs; takes clang" OFF)
 option(GOODSIDE_PRECOMPILE "Precompile the standard headers for every module: a file that forgets an include passes" OFF)
 
+# What a test program adds to the modules that it tests is compiled for a short compilation, not for speed.
+set(goodside_test_options $<$<CONFIG:Release>:-O1>)
+
 set(CMAKE_CXX_STANDARD 20)
 set(CMAKE_CXX_STANDARD_REQUIRED ON)
 set(CMAKE_CXX_EXTENSIONS OFF)
@@ -61,6 +64,7 @@ if(BUILD_TESTING)
   include(GoogleTest)
   goodside_precompiled(goodside_precompiled_tests GTest::gmock)
   target_precompile_headers(goodside_precompiled_tests PRIVATE <gtest/gtest.h> <gmock/gmock.h>)
+  target_compile_options(goodside_precompiled_tests PRIVATE ${goodside_test_options})
 endif()
 
 function(goodside_module name)
@@ -97,6 +101,7 @@ function(goodside_test name)
   endforeach()
   target_link_libraries(test_${name} PRIVATE
     goodside::strict GTest::gtest_main GTest::gmock ${test_LIBRARIES})
+  target_compile_options(test_${name} PRIVATE ${goodside_test_options})
   target_precompile_headers(test_${name} REUSE_FROM goodside_precompiled_tests)
   set(properties TIMEOUT 600)
   if(test_LABEL)
