@@ -114,7 +114,11 @@ struct PotentialField::Engine {
           disc.push_back({number[here], ring_m2(r[column], r[column + 1]), 0.5 * height});
       }
     // An anode let into the far wall: a basket that begins at the level.
-    if (cell.anode_distance_m >= cell.level_m * (1.0 - 1e-12)) join_far_wall();
+    if (anode_is_far_wall()) join_far_wall();
+  }
+
+  [[nodiscard]] bool anode_is_far_wall() const {
+    return cell.anode_distance_m >= cell.level_m * (1.0 - 1e-12);
   }
 
   void join_far_wall() {
@@ -263,6 +267,31 @@ struct PotentialField::Engine {
     return state;
   }
 
+  /// Current down through a ring of the line of height below row `row`: between cells, into the disc, out of the anode.
+  [[nodiscard]] double through_A(std::size_t column, std::size_t row) const {
+    const std::size_t columns = mesh.columns(), above = row * columns + column;
+    const bool has_above = row<mesh.rows(), has_below = row> 0;
+    const int up = has_above ? number[above] : -1, down = has_below ? number[above - columns] : -1;
+    const double ring = ring_m2(mesh.radius_m[column], mesh.radius_m[column + 1]);
+    const auto half = [&](std::size_t at) {
+      return 0.5 * (mesh.height_m[at + 1] - mesh.height_m[at]);
+    };
+    if (up >= 0 && down >= 0)
+      return cell.conductivity_S_per_m * ring * (below_anode[up] - below_anode[down]) /
+             (half(row) + half(row - 1));
+    if (up >= 0 && row == mesh.face_row && column < disc.size())
+      return disc[column].area_m2 * at_disc(disc[column]).current_density_A_per_m2;
+    const bool under_anode = has_above ? mesh.cells[above] == MeshCell::anode
+                                       : anode_is_far_wall() &&
+                                             mesh.radius_m[column] < cell.anode_radius_m &&
+                                             mesh.radius_m[column + 1] > cell.anode_inner_radius_m;
+    if (down >= 0 && under_anode)
+      return -cell.conductivity_S_per_m * ring * below_anode[down] / half(row - 1);
+    return 0.0;
+  }
+
+  /// Added up from the axis; below the face from the holder outwards, where no current passes; beyond the middle of the
+  /// anode from the wall inwards: the anode takes lines up, so that the two sides of it differ.
   [[nodiscard]] works::CellSection section() const {
     works::CellSection shown{mesh.radius_m, mesh.height_m, {}, {}};
     const std::size_t columns = mesh.columns(), lines = columns + 1;
@@ -270,28 +299,18 @@ struct PotentialField::Engine {
     for (std::size_t i = 0; i < number.size(); ++i)
       if (number[i] >= 0) shown.potential_V[i] = voltage + below_anode[number[i]];
     shown.current_share.assign(lines * mesh.height_m.size(), 0.0);
-    // Through the disc itself, then through each line of height between cells.
-    for (std::size_t row = 0; row + 2 < mesh.height_m.size(); ++row) {
-      double through_A = 0.0;
-      for (std::size_t column = 0; column < columns; ++column) {
-        const std::size_t below = row * columns + column, above = below + columns;
-        if (number[below] >= 0 && number[above] >= 0)
-          through_A += cell.conductivity_S_per_m *
-                       ring_m2(mesh.radius_m[column], mesh.radius_m[column + 1]) *
-                       (below_anode[number[above]] - below_anode[number[below]]) /
-                       (0.5 * (mesh.height_m[row + 2] - mesh.height_m[row]));
-        else if (row + 1 == mesh.face_row && column < disc.size())
-          through_A += disc[column].area_m2 * at_disc(disc[column]).current_density_A_per_m2;
-        shown.current_share[(row + 1) * lines + column + 1] = through_A / solved_A;
-      }
-    }
-    if (mesh.face_row == 0) {
-      double through_A = 0.0;
-      for (std::size_t column = 0; column < columns; ++column) {
-        if (column < disc.size())
-          through_A += disc[column].area_m2 * at_disc(disc[column]).current_density_A_per_m2;
-        shown.current_share[column + 1] = through_A / solved_A;
-      }
+    const double middle = cell.anode_inner_radius_m > 0.0
+                              ? 0.5 * (cell.anode_inner_radius_m + cell.anode_radius_m)
+                              : 0.0;
+    for (std::size_t row = 0; row < mesh.height_m.size(); ++row) {
+      double* const share = &shown.current_share[row * lines];
+      share[0] = row < mesh.face_row ? 1.0 : 0.0;
+      for (std::size_t column = 0; column < columns; ++column)
+        share[column + 1] = share[column] + through_A(column, row) / solved_A;
+      if (mesh.height_m[row] <= cell.anode_distance_m) continue;
+      const double at_wall = share[columns];
+      for (std::size_t column = 0; column < lines; ++column)
+        if (mesh.radius_m[column] >= middle) share[column] += 1.0 - at_wall;
     }
     return shown;
   }

@@ -147,12 +147,12 @@ struct PlatingReport {
   PlatingMetal metal;
   StartingFace face{StartingFace::bare};
   double area_m2{}, disc_radius_m{};
-  std::vector<CurrentStage> stages;
+  std::vector<CurrentStage> stages{};
   double time_s{}, charge_C{}, mass_kg{}, mean_thickness_m{};
   std::optional<double> target_m{};
   std::optional<double>
       target_time_s{};  ///< mean, or with a cell the thinnest place of the band, at the target
-  BathUpkeep upkeep;
+  BathUpkeep upkeep{};
   std::optional<CellResult> spread{};
   std::optional<CellResult> before{};  ///< without the shield that was sought
   std::optional<double> wanted_evenness{};
