@@ -189,6 +189,10 @@ class ThicknessSheet : Sheet {
                                   : std::array{9.0, -size.height - 9.0, 32.0})
       if (const Box box{x, at.y + off, size.width, size.height};
           canvas_.is_free(box) && box.y > frame_.area().y) {
+        canvas_.ink(colours_.raised);
+        cairo_new_path(pen());
+        cairo_rectangle(pen(), x - 4.0, box.y, size.width + 8.0, size.height);
+        cairo_fill(pen());
         canvas_.text(text, {x, box.y}, style);
         return;
       }
@@ -223,6 +227,7 @@ class CellSheet : Sheet {
     current_lines();
     solids();
     walls();
+    disc();
     words();
     legend();
   }
@@ -249,22 +254,56 @@ class CellSheet : Sheet {
     cairo_rectangle(pen(), corner.x, corner.y, scale_ * (outer - inner), scale_ * (high - low));
   }
 
+  /// Colour in pieces of a few units, straight through the middles of neighbouring cells.
   void liquid() const {
     const std::size_t columns = section_.radius_m.size() - 1;
     cairo_set_antialias(pen(), CAIRO_ANTIALIAS_NONE);
-    for (std::size_t i = 0; i < section_.potential_V.size(); ++i) {
-      const double value = section_.potential_V[i];
-      if (!std::isfinite(value)) continue;
-      const std::size_t column = i % columns, row = i / columns;
-      canvas_.ink(amount_colour((value - least_) / (most_ - least_)));
-      const double r0 = section_.radius_m[column], r1 = section_.radius_m[column + 1];
-      const double z0 = section_.height_m[row], z1 = section_.height_m[row + 1];
-      cairo_new_path(pen());
-      box(r0, r1, z0, z1);
-      box(-r1, -r0, z0, z1);
-      cairo_fill(pen());
-    }
+    for (std::size_t i = 0; i < section_.potential_V.size(); ++i)
+      if (std::isfinite(section_.potential_V[i])) patch(i % columns, i / columns);
     cairo_set_antialias(pen(), CAIRO_ANTIALIAS_DEFAULT);
+  }
+  void patch(std::size_t column, std::size_t row) const {
+    const std::size_t columns = section_.radius_m.size() - 1, here = row * columns + column;
+    const auto& r = section_.radius_m;
+    const auto& z = section_.height_m;
+    const double across = slope(here, column, 1, r), along = slope(here, row, columns, z);
+    const int wide = pieces(r[column + 1] - r[column]), high = pieces(z[row + 1] - z[row]);
+    for (int i = 0; i < wide; ++i)
+      for (int j = 0; j < high; ++j) {
+        const double r0 = std::lerp(r[column], r[column + 1], static_cast<double>(i) / wide);
+        const double r1 = std::lerp(r[column], r[column + 1], (i + 1.0) / wide);
+        const double z0 = std::lerp(z[row], z[row + 1], static_cast<double>(j) / high);
+        const double z1 = std::lerp(z[row], z[row + 1], (j + 1.0) / high);
+        const double value = section_.potential_V[here] +
+                             across * 0.5 * (r0 + r1 - r[column] - r[column + 1]) +
+                             along * 0.5 * (z0 + z1 - z[row] - z[row + 1]);
+        canvas_.ink(amount_colour((value - least_) / (most_ - least_)));
+        cairo_new_path(pen());
+        box(r0, r1, z0, z1);
+        box(-r1, -r0, z0, z1);
+        cairo_fill(pen());
+      }
+  }
+  [[nodiscard]] int pieces(double length_m) const {
+    return std::clamp(static_cast<int>(std::ceil(length_m * scale_ / 3.0)), 1, 60);
+  }
+  /// Of the potential along `lines` through the neighbours that are liquid.
+  [[nodiscard]] double slope(std::size_t here,
+                             std::size_t at,
+                             std::size_t stride,
+                             const std::vector<double>& lines) const {
+    const auto middle = [&](std::size_t k) { return 0.5 * (lines[k] + lines[k + 1]); };
+    const auto& potential = section_.potential_V;
+    double low = potential[here], high = low, from = middle(at), to = from;
+    if (at > 0 && std::isfinite(potential[here - stride])) {
+      low = potential[here - stride];
+      from = middle(at - 1);
+    }
+    if (at + 2 < lines.size() && std::isfinite(potential[here + stride])) {
+      high = potential[here + stride];
+      to = middle(at + 1);
+    }
+    return to > from ? (high - low) / (to - from) : 0.0;
   }
 
   /// Contours of the current's share by marching over the mesh's squares: pieces of straight line.
@@ -310,7 +349,9 @@ class CellSheet : Sheet {
   void solid(double inner, double outer, double low, double high, Colour fill) const {
     if (!(high > low) || !(outer > inner)) return;
     for (const double side : {1.0, -1.0}) {
-      const double left = side > 0.0 ? inner : -outer, right = side > 0.0 ? outer : -inner;
+      if (inner == 0.0 && side < 0.0) continue;  // one piece through the axis
+      const double left = inner == 0.0 || side < 0.0 ? -outer : inner;
+      const double right = side > 0.0 ? outer : -inner;
       canvas_.ink(fill);
       cairo_new_path(pen());
       box(left, right, low, high);
@@ -338,8 +379,19 @@ class CellSheet : Sheet {
           std::max(cell.anode_distance_m + least,
                    std::min(cell.level_m, cell.anode_distance_m + cell.anode_thickness_m)),
           colours_.quiet_ink);
+  }
+
+  /// The disc, and ticks where each tenth of the current lands if the deposit is even.
+  void disc() const {
+    const double radius = result_.cell.disc_radius_m;
     canvas_.ink(colours_.copper);
-    line(at(-cell.disc_radius_m, 0.0), at(cell.disc_radius_m, 0.0), 5.0);
+    line(at(-radius, 0.0), at(radius, 0.0), 6.0);
+    canvas_.ink(colours_.ink);
+    for (int k = 1; k < 10; ++k)
+      for (const double side : {1.0, -1.0}) {
+        const Point on = at(side * radius * std::sqrt(0.1 * k), 0.0);
+        line({on.x, on.y + 3.0}, {on.x, on.y + 12.0}, 1.6);
+      }
   }
 
   void walls() const {
@@ -398,9 +450,12 @@ class CellSheet : Sheet {
       one.y = y;
       y += 26.0;
     }
-    const double over = y - (plot_height - 110.0);
-    for (Named& one : named) {
-      if (over > 0.0) one.y -= over;
+    double foot = plot_height - 78.0;
+    for (auto one = named.rbegin(); one != named.rend(); ++one) {
+      one->y = std::min(one->y, foot - 26.0);
+      foot = one->y;
+    }
+    for (const Named& one : named) {
       canvas_.ink(colours_.ink);
       line(one.to, {x - 8.0, one.y + 10.0}, 1.0);
       cairo_new_path(pen());
@@ -425,8 +480,8 @@ class CellSheet : Sheet {
         fmt::format("{:.3g} V", most_ - ground_), {x + width, y + 15.0}, style, Align::right);
     canvas_.text("potential in the bath", {x + width / 2.0, y + 15.0}, style, Align::centre);
     canvas_.text(
-        "Between two neighbouring white lines a tenth of the current flows: where they crowd on "
-        "the disc it grows fast.",
+        "A tenth of the current flows between neighbouring white lines; ticks: where they land "
+        "if the deposit is even.",
         {x + width + 30.0, y + 2.0},
         {.size = 14.0, .colour = colours_.quiet_ink, .ellipsis_width = plot_width - width - 120.0});
   }
@@ -442,14 +497,17 @@ class RampSheet : Sheet {
       : Sheet{canvas, report, options},
         current_{canvas,
                  colours_,
-                 {90.0, 150.0, plot_width - 120.0, 250.0},
+                 {90.0, 112.0, plot_width - 120.0, 236.0},
                  time_axis(""),
                  round_axis(0.0, 1.12 * most_A(), "current, A")},
-        laid_{canvas,
-              colours_,
-              {90.0, 448.0, plot_width - 120.0, plot_height - 448.0 - 62.0},
-              time_axis("time, h"),
-              micrometres(report.mean_thickness_m)} {}
+        laid_{
+            canvas,
+            colours_,
+            {90.0, 404.0, plot_width - 120.0, plot_height - 404.0 - 62.0},
+            time_axis("time, h"),
+            round_axis(0.0,
+                       1.12 * um * std::max(report.mean_thickness_m, report.target_m.value_or(0.0)),
+                       "mean thickness, µm")} {}
 
   void draw() {
     head(fmt::format("The run: {:.1f} A·h in {:.2f} h, mean {:.4g} µm of {}",
@@ -496,10 +554,14 @@ class RampSheet : Sheet {
     stroke(current_, current, colours_.copper);
     stroke(laid_, laid, colours_.ink);
     if (report_.target_m)
-      laid_.limit_line(
-          {{0.0, *report_.target_m * um}, {report_.time_s / hour_s, *report_.target_m * um}},
-          fmt::format("target {:.4g} µm", *report_.target_m * um),
-          true);
+      // The words stand where the curve is still low.
+      laid_.limit_line({{report_.time_s / hour_s, *report_.target_m * um},
+                        {0.0, *report_.target_m * um},
+                        {0.4 * report_.time_s / hour_s, *report_.target_m * um}},
+                       fmt::format("target {:.4g} µm{}",
+                                   *report_.target_m * um,
+                                   report_.spread ? " at the thinnest place" : ""),
+                       false);
   }
   void stroke(const PlotFrame& frame, const std::vector<Point>& points, Colour ink) const {
     frame.clip();
@@ -528,12 +590,14 @@ class RampSheet : Sheet {
       const TextStyle style{.size = 14.0, .colour = colours_.ink};
       const Box size = canvas_.measure(text, {}, style);
       const Point on = current_.at(middle_h, 0.5 * (stage.from_A + stage.to_A));
-      const double x = std::clamp(on.x - size.width / 2.0,
-                                  current_.area().x + 4.0,
-                                  current_.area().x + current_.area().width - size.width - 4.0);
-      const double foot = current_.area().y + current_.area().height - size.height - 4.0;
-      for (const double y : {std::min(on.y + 8.0, foot), on.y - size.height - 8.0, foot})
-        if (y > current_.area().y && y <= foot &&
+      const Box& area = current_.area();
+      const bool held = stage.from_A == stage.to_A;
+      const double x = std::clamp(held ? on.x - size.width / 2.0 : on.x + 14.0,
+                                  area.x + 4.0,
+                                  area.x + area.width - size.width - 4.0);
+      const double below = held ? on.y + 6.0 : on.y + 2.0, above = on.y - size.height - 6.0;
+      for (const double y : {below, above})
+        if (y > area.y && y + size.height < area.y + area.height &&
             canvas_.is_free({x, y, size.width, size.height})) {
           canvas_.text(text, {x, y}, style);
           break;

@@ -20,7 +20,7 @@ namespace {
 using works::CurrentStage;
 
 constexpr double least_share = 0.02;
-constexpr int shapes_over_a_ramp = 5;
+constexpr int shapes_over_a_ramp = 7;
 constexpr double steady = 1.05;  ///< currents within 5 % have one shape
 
 double most_current_A(std::span<const CurrentStage> stages) {

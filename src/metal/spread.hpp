@@ -19,10 +19,10 @@ struct GrooveBand {
 
 /// Thickness along the radius at any time of a staged run:
 ///   h(r, t) = eta M / (z F rho)  integral of i(r; I(t)) dt.
-/// Where the cathode's law is linear the shape i / I is one and the same. Else it is solved at up to five currents
+/// Where the cathode's law is linear the shape i / I is one and the same. Else it is solved at up to seven currents
 /// (Chebyshev's in log I) between the largest and 1/50 of it, and put through them by Lagrange's polynomial in log I, so
 /// that every stage that rises is taken with the shapes it passes through; below 1/50 the shape stays.
-/// Accuracy of the interpolation: 1e-4 of the thickness in tests/metal/spread_test.cpp.
+/// Accuracy of the interpolation: 2e-4 of the thickness in tests/metal/spread_test.cpp.
 class DepositGrowth {
  public:
   /// Errors: those of PotentialField; Fault::out_of_range where the band does not lie on the disc.
