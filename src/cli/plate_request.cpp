@@ -163,7 +163,8 @@ class Reader {
     room_.metals.assign(built_in.begin(), built_in.end());
     const std::string file = args_.given("--metals") ? args_.text("--metals") : start_.metals_file;
     if (!file.empty()) room_ = taken(intake::read_metals(file, std::move(room_.metals)));
-    const std::string& name = args_.text("--metal");
+    const std::string& name =
+        args_.given("--metal") || start_.metal.empty() ? args_.text("--metal") : start_.metal;
     const auto found = std::ranges::find(room_.metals, name, &works::PlatingMetal::name);
     if (found == room_.metals.end()) {
       std::vector<std::string> known;
@@ -354,6 +355,9 @@ class Reader {
       const auto format = taken(args_.read("--format", disc::format));
       given.band_inner_radius_m = format.inner_radius_m;
       given.band_outer_radius_m = format.outer_radius_m;
+    } else if (const auto own = disc::format(start_.format); own) {
+      given.band_inner_radius_m = own->inner_radius_m;
+      given.band_outer_radius_m = own->outer_radius_m;
     } else {
       // The format of its size, or where none fits, from 0.3 to 0.9 of the disc.
       const double a = request_.disc_radius_m;

@@ -16,6 +16,8 @@ struct PlateStart {
   works::StartingFace face{works::StartingFace::bare};
   std::string metals_file{};  ///< goodside.toml of the works, where there is one
   double base_m{};            ///< thickness of the part it grows on; 0: not known
+  std::string format{};       ///< of its side; empty: not known
+  std::string metal{};        ///< where none is named; empty: nickel
 };
 Result<line::PlatingRequest> plate_request(const Args& args, const PlateStart& start);
 
