@@ -17,8 +17,25 @@ using works::PlatingReport;
 
 constexpr double um = 1e6, mm = 1e3, hour_s = 3600.0;
 
+/// From nought, which is written "0" however fine the steps: two of them meet in the corner.
+Axis from_nought(double most, const std::string& title) {
+  Axis axis = round_axis(0.0, most, title);
+  axis.ticks.front().text.assign(1, '0');
+  return axis;
+}
+
 Axis micrometres(double most_m) {
-  return round_axis(0.0, most_m * um * 1.12, "thickness, µm");
+  return from_nought(most_m * um * 1.12, "thickness, µm");
+}
+
+/// The unit in which a run's time reads best.
+struct TimeUnit {
+  double length_s;
+  const char* name;
+};
+TimeUnit time_unit(double time_s) {
+  if (time_s < 180.0) return {1.0, "s"};
+  return time_s < 7200.0 ? TimeUnit{60.0, "min"} : TimeUnit{hour_s, "h"};
 }
 
 std::string of_metal(const PlatingReport& report) {
@@ -81,19 +98,20 @@ class ThicknessSheet : Sheet {
         frame_{canvas,
                colours_,
                {90.0, 152.0, plot_width - 120.0, plot_height - 152.0 - 62.0},
-               round_axis(0.0, report.disc_radius_m * mm, "radius, mm"),
+               from_nought(report.disc_radius_m * mm, "radius, mm"),
                micrometres(highest())} {}
 
   void draw() {
     const auto& band = report_.spread->band;
-    head(fmt::format("Thickness along the radius: {:.0f} to {:.0f} µm over the groove, ±{:.1f} %",
+    head(fmt::format("Thickness along the radius: {:.3g} to {:.3g} µm over the groove, ±{:.1f} %",
                      band.least_m * um,
                      band.most_m * um,
                      100.0 * band.evenness),
-         fmt::format("{} · {:.1f} A·h in {:.2f} h · mean {:.0f} µm{}",
+         fmt::format("{} · {:.3g} A·h in {:.3g} {} · mean {:.4g} µm{}",
                      of_metal(report_),
                      report_.charge_C / hour_s,
-                     report_.time_s / hour_s,
+                     report_.time_s / time_unit(report_.time_s).length_s,
+                     time_unit(report_.time_s).name,
                      report_.mean_thickness_m * um,
                      shield_words(report_.spread->cell)));
     frame_.draw();
@@ -103,7 +121,7 @@ class ThicknessSheet : Sheet {
     if (report_.target_m)
       frame_.limit_line(
           {{0.0, *report_.target_m * um}, {report_.disc_radius_m * mm, *report_.target_m * um}},
-          fmt::format("target {:.0f} µm", *report_.target_m * um),
+          fmt::format("target {:.4g} µm", *report_.target_m * um),
           false);
     mark(band.least_radius_m, band.least_m, "thinnest", false);
     mark(band.most_radius_m, band.most_m, "thickest", true);
@@ -179,7 +197,7 @@ class ThicknessSheet : Sheet {
     cairo_arc(pen(), at.x, at.y, 5.0, 0.0, 6.2831853);
     cairo_fill(pen());
     const std::string text =
-        fmt::format("{} {:.1f} µm at {:.1f} mm", word, thickness_m * um, radius_m * mm);
+        fmt::format("{} {:.4g} µm at {:.1f} mm", word, thickness_m * um, radius_m * mm);
     const TextStyle style{.size = 14.0, .colour = colours_.ink, .bold = true};
     const Box size = canvas_.measure(text, {}, style);
     const double x = std::clamp(at.x - size.width / 2.0,
@@ -499,20 +517,20 @@ class RampSheet : Sheet {
                  colours_,
                  {90.0, 112.0, plot_width - 120.0, 236.0},
                  time_axis(""),
-                 round_axis(0.0, 1.12 * most_A(), "current, A")},
-        laid_{
-            canvas,
-            colours_,
-            {90.0, 404.0, plot_width - 120.0, plot_height - 404.0 - 62.0},
-            time_axis("time, h"),
-            round_axis(0.0,
-                       1.12 * um * std::max(report.mean_thickness_m, report.target_m.value_or(0.0)),
-                       "mean thickness, µm")} {}
+                 from_nought(1.12 * most_A(), "current, A")},
+        laid_{canvas,
+              colours_,
+              {90.0, 404.0, plot_width - 120.0, plot_height - 404.0 - 62.0},
+              time_axis(fmt::format("time, {}", time_unit(report.time_s).name)),
+              from_nought(
+                  1.12 * um * std::max(report.mean_thickness_m, report.target_m.value_or(0.0)),
+                  "mean thickness, µm")} {}
 
   void draw() {
-    head(fmt::format("The run: {:.1f} A·h in {:.2f} h, mean {:.4g} µm of {}",
+    head(fmt::format("The run: {:.3g} A·h in {:.3g} {}, mean {:.4g} µm of {}",
                      report_.charge_C / hour_s,
-                     report_.time_s / hour_s,
+                     report_.time_s / unit(),
+                     time_unit(report_.time_s).name,
                      report_.mean_thickness_m * um,
                      report_.metal.name),
          fmt::format("{} · {:.3g} dm² · cathode efficiency {:.0f} %",
@@ -526,13 +544,14 @@ class RampSheet : Sheet {
   }
 
  private:
+  [[nodiscard]] double unit() const { return time_unit(report_.time_s).length_s; }
   [[nodiscard]] double most_A() const {
     double most = 0.0;
     for (const auto& stage : report_.stages) most = std::max({most, stage.from_A, stage.to_A});
     return most;
   }
   [[nodiscard]] Axis time_axis(const std::string& title) const {
-    return round_axis(0.0, report_.time_s / hour_s, title);
+    return from_nought(report_.time_s / unit(), title);
   }
 
   void curves() {
@@ -543,8 +562,8 @@ class RampSheet : Sheet {
       for (int k = 0; k <= pieces; ++k) {
         const double share = static_cast<double>(k) / pieces;
         const double now_A = std::lerp(stage.from_A, stage.to_A, share);
-        current.push_back({(time_s + share * stage.time_s) / hour_s, now_A});
-        laid.push_back({(time_s + share * stage.time_s) / hour_s,
+        current.push_back({(time_s + share * stage.time_s) / unit(), now_A});
+        laid.push_back({(time_s + share * stage.time_s) / unit(),
                         (charge_C + 0.5 * (stage.from_A + now_A) * share * stage.time_s) /
                             report_.charge_C * report_.mean_thickness_m * um});
       }
@@ -555,9 +574,9 @@ class RampSheet : Sheet {
     stroke(laid_, laid, colours_.ink);
     if (report_.target_m)
       // The words stand where the curve is still low.
-      laid_.limit_line({{report_.time_s / hour_s, *report_.target_m * um},
+      laid_.limit_line({{report_.time_s / unit(), *report_.target_m * um},
                         {0.0, *report_.target_m * um},
-                        {0.4 * report_.time_s / hour_s, *report_.target_m * um}},
+                        {0.4 * report_.time_s / unit(), *report_.target_m * um}},
                        fmt::format("target {:.4g} µm{}",
                                    *report_.target_m * um,
                                    report_.spread ? " at the thinnest place" : ""),
@@ -579,9 +598,10 @@ class RampSheet : Sheet {
   void stage_words() {
     double time_s = 0.0;
     for (const auto& stage : report_.stages) {
-      const double middle_h = (time_s + 0.5 * stage.time_s) / hour_s;
+      const double middle = (time_s + 0.5 * stage.time_s) / unit();
       time_s += stage.time_s;
-      const std::string length = stage.time_s < 5400.0
+      const std::string length = stage.time_s < 180.0 ? fmt::format("{:.3g} s", stage.time_s)
+                                 : stage.time_s < 5400.0
                                      ? fmt::format("{:.3g} min", stage.time_s / 60.0)
                                      : fmt::format("{:.3g} h", stage.time_s / hour_s);
       const std::string text = stage.from_A == stage.to_A
@@ -589,7 +609,7 @@ class RampSheet : Sheet {
                                    : fmt::format("to {:.3g} A over {}", stage.to_A, length);
       const TextStyle style{.size = 14.0, .colour = colours_.ink};
       const Box size = canvas_.measure(text, {}, style);
-      const Point on = current_.at(middle_h, 0.5 * (stage.from_A + stage.to_A));
+      const Point on = current_.at(middle, 0.5 * (stage.from_A + stage.to_A));
       const Box& area = current_.area();
       const bool held = stage.from_A == stage.to_A;
       const double x = std::clamp(held ? on.x - size.width / 2.0 : on.x + 14.0,

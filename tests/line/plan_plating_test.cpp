@@ -85,8 +85,10 @@ TEST(PlanPlating, WritesJsonThatReadsBackTheSameEachTime) {
 TEST(PlatingPlots, NoTextTouchesAnotherOrLeavesThePage) {
   for (const auto& report : odd_runs())
     for (const int which : {0, 1, 2}) {
-      const auto texts = draw::plating_plot_texts(
-          report, {.limits = {}, .title = "Tarnholt", .date = "2026-11-26"}, which);
+      draw::PlotOptions options;
+      options.title = "Tarnholt";
+      options.date = "2026-11-26";
+      const auto texts = draw::plating_plot_texts(report, options, which);
       ASSERT_TRUE(texts) << texts.error().text;
       for (std::size_t i = 0; i < texts->size(); ++i) {
         const draw::Box& box = (*texts)[i].box;
@@ -103,11 +105,14 @@ TEST(PlatingPlots, NoTextTouchesAnotherOrLeavesThePage) {
 TEST(PlatingPlots, SayWhyThereIsNothingToDraw) {
   const auto report = plan_plating(disc(0.16));
   ASSERT_TRUE(report);
-  EXPECT_TRUE(draw::ramp_plot(*report, {}));
-  const auto drawn = draw::thickness_plot(*report, {});
+  const draw::PlotOptions usual;
+  EXPECT_TRUE(draw::ramp_plot(*report, usual));
+  const auto drawn = draw::thickness_plot(*report, usual);
   ASSERT_FALSE(drawn);
   EXPECT_EQ(drawn.error().fault, Fault::bad_input);
-  EXPECT_FALSE(draw::ramp_plot(*report, {.width_px = 20, .limits = {}, .title = "", .date = ""}));
+  draw::PlotOptions narrow;
+  narrow.width_px = 20;
+  EXPECT_FALSE(draw::ramp_plot(*report, narrow));
 }
 
 // Regression guard: keys of salts come in the table's order of names, and the first that carries metal feeds an insoluble anode.
