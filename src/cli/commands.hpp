@@ -11,6 +11,7 @@ namespace goodside::cli {
 
 /// One side: what is wrong, where, pass or fail. `engine` hears; main gives listen::listen.
 Command listen_command(line::Engine engine);
+Command plate_command();       ///< the metal room: deposit, spread, shield, stress
 Command play_command();        ///< the played-side simulator
 Command serve_command();       ///< the pages and the API
 Command demo_command();        ///< the demo works

@@ -77,6 +77,62 @@ constexpr std::array level_spellings{Spelling{"", decibel}, Spelling{"dB", decib
 constexpr std::array fraction_spellings{Spelling{"", plain}, Spelling{"%", per_cent}};
 constexpr std::array deviation_spellings{Spelling{"ppm", ppm}, Spelling{"%", per_cent}};
 
+constexpr std::array area_spellings{Spelling{"dm2", square_decimetre},
+                                    Spelling{"dm²", square_decimetre},
+                                    Spelling{"cm2", square_centimetre},
+                                    Spelling{"cm²", square_centimetre},
+                                    Spelling{"m2", square_metre},
+                                    Spelling{"m²", square_metre},
+                                    Spelling{"ft2", square_foot},
+                                    Spelling{"ft²", square_foot}};
+constexpr std::array current_spellings{Spelling{"A", ampere}, Spelling{"mA", milliampere}};
+constexpr std::array current_density_spellings{
+    Spelling{"A/dm2", ampere_per_square_decimetre},
+    Spelling{"A/dm²", ampere_per_square_decimetre},
+    Spelling{"A/m2", ampere_per_square_metre},
+    Spelling{"A/m²", ampere_per_square_metre},
+    Spelling{"mA/cm2", milliampere_per_square_centimetre},
+    Spelling{"mA/cm²", milliampere_per_square_centimetre},
+    Spelling{"A/ft2", ampere_per_square_foot},
+    Spelling{"A/ft²", ampere_per_square_foot},
+    Spelling{"ASF", ampere_per_square_foot},
+    Spelling{"asf", ampere_per_square_foot}};
+constexpr std::array charge_spellings{Spelling{"A·h", ampere_hour},
+                                      Spelling{"Ah", ampere_hour},
+                                      Spelling{"A h", ampere_hour},
+                                      Spelling{"A.h", ampere_hour},
+                                      Spelling{"A·min", ampere_minute},
+                                      Spelling{"A min", ampere_minute},
+                                      Spelling{"C", coulomb}};
+constexpr std::array voltage_spellings{Spelling{"V", volt}, Spelling{"mV", millivolt}};
+constexpr std::array conductivity_spellings{Spelling{"S/m", siemens_per_metre},
+                                            Spelling{"S/cm", siemens_per_centimetre},
+                                            Spelling{"mS/cm", millisiemens_per_centimetre}};
+constexpr std::array surface_resistance_spellings{Spelling{"ohm cm2", ohm_square_centimetre},
+                                                  Spelling{"ohm·cm2", ohm_square_centimetre},
+                                                  Spelling{"ohm·cm²", ohm_square_centimetre},
+                                                  Spelling{"Ω·cm²", ohm_square_centimetre},
+                                                  Spelling{"Ω cm²", ohm_square_centimetre},
+                                                  Spelling{"ohm m2", ohm_square_metre},
+                                                  Spelling{"ohm·m2", ohm_square_metre},
+                                                  Spelling{"Ω·m²", ohm_square_metre}};
+constexpr std::array concentration_spellings{Spelling{"g/L", gram_per_litre},
+                                             Spelling{"g/l", gram_per_litre},
+                                             Spelling{"kg/m3", kilogram_per_cubic_metre},
+                                             Spelling{"kg/m³", kilogram_per_cubic_metre},
+                                             Spelling{"g/cm3", gram_per_cubic_centimetre},
+                                             Spelling{"g/cm³", gram_per_cubic_centimetre}};
+constexpr std::array molar_mass_spellings{Spelling{"g/mol", gram_per_mole}};
+constexpr std::array dose_spellings{Spelling{"mL/kAh", millilitre_per_kiloampere_hour},
+                                    Spelling{"ml/kAh", millilitre_per_kiloampere_hour},
+                                    Spelling{"mL/kA·h", millilitre_per_kiloampere_hour}};
+constexpr std::array stress_spellings{
+    Spelling{"MPa", megapascal}, Spelling{"GPa", gigapascal}, Spelling{"Pa", pascal}};
+constexpr std::array torsion_spellings{Spelling{"N mm/deg", newton_millimetre_per_degree},
+                                       Spelling{"N·mm/deg", newton_millimetre_per_degree},
+                                       Spelling{"N m/rad", newton_metre_per_radian},
+                                       Spelling{"N·m/rad", newton_metre_per_radian}};
+
 constexpr Kind length{.noun = "length",
                       .expected = "a number with mm, cm, m, um, in or mil",
                       .example = "254 mm",
@@ -155,6 +211,91 @@ constexpr Kind relative{.noun = "deviation",
                         .low_si = -1.0,
                         .high_si = 1.0,
                         .shown = per_cent};
+
+constexpr Kind area{.noun = "area",
+                    .expected = "a number with dm2, cm2, m2 or ft2",
+                    .example = "8 dm2",
+                    .spellings = area_spellings,
+                    .low_si = 0.0,
+                    .high_si = 1e4,
+                    .shown = square_metre};
+constexpr Kind current{.noun = "current",
+                       .expected = "a number with A or mA",
+                       .example = "48 A",
+                       .spellings = current_spellings,
+                       .low_si = 0.0,
+                       .high_si = 1e5,
+                       .shown = ampere};
+constexpr Kind current_density{.noun = "current density",
+                               .expected = "a number with A/dm2, A/m2, mA/cm2 or A/ft2",
+                               .example = "6 A/dm2",
+                               .spellings = current_density_spellings,
+                               .low_si = 0.0,
+                               .high_si = 1e5,
+                               .shown = ampere_per_square_decimetre};
+constexpr Kind charge{.noun = "charge",
+                      .expected = "a number with Ah, A·min or C",
+                      .example = "150 Ah",
+                      .spellings = charge_spellings,
+                      .low_si = 0.0,
+                      .high_si = 1e12,
+                      .shown = ampere_hour};
+constexpr Kind voltage{.noun = "potential",
+                       .expected = "a number with V or mV",
+                       .example = "120 mV",
+                       .spellings = voltage_spellings,
+                       .low_si = 0.0,
+                       .high_si = 1e4,
+                       .shown = volt};
+constexpr Kind conductivity{.noun = "conductivity",
+                            .expected = "a number with S/m, S/cm or mS/cm",
+                            .example = "8 S/m",
+                            .spellings = conductivity_spellings,
+                            .low_si = 0.0,
+                            .high_si = 1e4,
+                            .shown = siemens_per_metre};
+constexpr Kind surface_resistance{.noun = "resistance of a surface",
+                                  .expected = "a number with ohm cm2 or ohm m2",
+                                  .example = "5 ohm cm2",
+                                  .spellings = surface_resistance_spellings,
+                                  .low_si = 0.0,
+                                  .high_si = 1e3,
+                                  .shown = ohm_square_metre};
+constexpr Kind concentration{.noun = "concentration or density",
+                             .expected = "a number with g/L, kg/m3 or g/cm3",
+                             .example = "220 g/L",
+                             .spellings = concentration_spellings,
+                             .low_si = 0.0,
+                             .high_si = 3e4,
+                             .shown = gram_per_litre};
+constexpr Kind molar_mass{.noun = "molar mass",
+                          .expected = "a number with g/mol",
+                          .example = "58.69 g/mol",
+                          .spellings = molar_mass_spellings,
+                          .low_si = 0.0,
+                          .high_si = 1.0,
+                          .shown = gram_per_mole};
+constexpr Kind dose{.noun = "dose by charge",
+                    .expected = "a number with mL/kAh",
+                    .example = "150 mL/kAh",
+                    .spellings = dose_spellings,
+                    .low_si = 0.0,
+                    .high_si = 1e-6,
+                    .shown = millilitre_per_kiloampere_hour};
+constexpr Kind stress{.noun = "stress or modulus",
+                      .expected = "a number with MPa, GPa or Pa",
+                      .example = "40 MPa",
+                      .spellings = stress_spellings,
+                      .low_si = -1e13,
+                      .high_si = 1e13,
+                      .shown = gigapascal};
+constexpr Kind torsion{.noun = "torque of a turn",
+                       .expected = "a number with N mm/deg or N m/rad",
+                       .example = "0.02 N mm/deg",
+                       .spellings = torsion_spellings,
+                       .low_si = 0.0,
+                       .high_si = 1e3,
+                       .shown = newton_metre_per_radian};
 
 /// What was typed, fit for one line of a terminal: no control characters, and not a page of it.
 std::string quoted(std::string_view text) {
@@ -274,6 +415,42 @@ Result<double> fraction(std::string_view text) {
 }
 Result<double> deviation(std::string_view text) {
   return read(text, relative);
+}
+Result<double> area_m2(std::string_view text) {
+  return read(text, area);
+}
+Result<double> current_A(std::string_view text) {
+  return read(text, current);
+}
+Result<double> current_density_A_per_m2(std::string_view text) {
+  return read(text, current_density);
+}
+Result<double> charge_C(std::string_view text) {
+  return read(text, charge);
+}
+Result<double> voltage_V(std::string_view text) {
+  return read(text, voltage);
+}
+Result<double> conductivity_S_per_m(std::string_view text) {
+  return read(text, conductivity);
+}
+Result<double> surface_resistance_ohm_m2(std::string_view text) {
+  return read(text, surface_resistance);
+}
+Result<double> concentration_kg_per_m3(std::string_view text) {
+  return read(text, concentration);
+}
+Result<double> molar_mass_kg_per_mol(std::string_view text) {
+  return read(text, molar_mass);
+}
+Result<double> dose_m3_per_C(std::string_view text) {
+  return read(text, dose);
+}
+Result<double> stress_Pa(std::string_view text) {
+  return read(text, stress);
+}
+Result<double> torsion_Nm_per_rad(std::string_view text) {
+  return read(text, torsion);
 }
 
 }  // namespace goodside::units

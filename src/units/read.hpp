@@ -49,4 +49,31 @@ Result<double> fraction(std::string_view text);
 /// way.
 Result<double> deviation(std::string_view text);
 
+// Of the metal room.
+
+/// Area [m2], 0..1e4: m2, dm2, cm2, ft2, also with ².
+Result<double> area_m2(std::string_view text);
+/// Current [A], 0..1e5: A, mA.
+Result<double> current_A(std::string_view text);
+/// Current density [A/m2], 0..1e5: A/dm2, A/m2, mA/cm2, A/ft2 (ASF).
+Result<double> current_density_A_per_m2(std::string_view text);
+/// Charge [C], 0..1e12: A·h (Ah), A·min, C.
+Result<double> charge_C(std::string_view text);
+/// Potential [V], 0..1e4: V, mV.
+Result<double> voltage_V(std::string_view text);
+/// Conductivity [S/m], 0..1e4: S/m, S/cm, mS/cm.
+Result<double> conductivity_S_per_m(std::string_view text);
+/// Resistance of a surface [ohm m2], 0..1e3: ohm·cm2, ohm·m2.
+Result<double> surface_resistance_ohm_m2(std::string_view text);
+/// Mass in a volume [kg/m3], 0..3e4: g/L, kg/m3, g/cm3.
+Result<double> concentration_kg_per_m3(std::string_view text);
+/// Molar mass [kg/mol], 0..1: g/mol.
+Result<double> molar_mass_kg_per_mol(std::string_view text);
+/// Volume used by charge [m3/C], 0..1e-6: mL/kA·h (mL/kAh).
+Result<double> dose_m3_per_C(std::string_view text);
+/// Stress or modulus [Pa], -1e13..1e13: GPa, MPa, Pa.
+Result<double> stress_Pa(std::string_view text);
+/// Torque of a turn [N m/rad], 0..1e3: N·mm/deg, N·m/rad.
+Result<double> torsion_Nm_per_rad(std::string_view text);
+
 }  // namespace goodside::units

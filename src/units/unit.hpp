@@ -66,6 +66,41 @@ inline constexpr Unit bar{.symbol = "bar", .numerator = 1e5};
 inline constexpr Unit psi{
     .symbol = "psi", .numerator = 44482216152605.0, .denominator = 6451600000.0};
 
+inline constexpr Unit gigapascal{.symbol = "GPa", .numerator = 1e9};
+
+inline constexpr Unit square_metre{.symbol = "m²"};
+inline constexpr Unit square_decimetre{.symbol = "dm²", .denominator = 1e2};
+inline constexpr Unit square_centimetre{.symbol = "cm²", .denominator = 1e4};
+inline constexpr Unit square_foot{.symbol = "ft²", .numerator = 9290304.0, .denominator = 1e8};
+
+inline constexpr Unit ampere{.symbol = "A"};
+inline constexpr Unit milliampere{.symbol = "mA", .denominator = 1e3};
+inline constexpr Unit ampere_per_square_decimetre{.symbol = "A/dm²", .numerator = 1e2};
+inline constexpr Unit ampere_per_square_metre{.symbol = "A/m²"};
+inline constexpr Unit milliampere_per_square_centimetre{.symbol = "mA/cm²", .numerator = 10.0};
+inline constexpr Unit ampere_per_square_foot{
+    .symbol = "A/ft²", .numerator = 1e8, .denominator = 9290304.0};
+inline constexpr Unit coulomb{.symbol = "C"};
+inline constexpr Unit ampere_hour{.symbol = "A·h", .numerator = 3600.0};
+inline constexpr Unit ampere_minute{.symbol = "A·min", .numerator = 60.0};
+inline constexpr Unit volt{.symbol = "V"};
+inline constexpr Unit millivolt{.symbol = "mV", .denominator = 1e3};
+inline constexpr Unit siemens_per_metre{.symbol = "S/m"};
+inline constexpr Unit siemens_per_centimetre{.symbol = "S/cm", .numerator = 1e2};
+inline constexpr Unit millisiemens_per_centimetre{.symbol = "mS/cm", .denominator = 10.0};
+inline constexpr Unit ohm_square_metre{.symbol = "Ω·m²"};
+inline constexpr Unit ohm_square_centimetre{.symbol = "Ω·cm²", .denominator = 1e4};
+
+inline constexpr Unit kilogram_per_cubic_metre{.symbol = "kg/m³"};
+inline constexpr Unit gram_per_litre{.symbol = "g/L"};
+inline constexpr Unit gram_per_cubic_centimetre{.symbol = "g/cm³", .numerator = 1e3};
+inline constexpr Unit gram_per_mole{.symbol = "g/mol", .denominator = 1e3};
+inline constexpr Unit millilitre_per_kiloampere_hour{.symbol = "mL/kA·h", .denominator = 36e11};
+inline constexpr Unit newton_metre_per_radian{.symbol = "N·m/rad"};
+/// 1e-3 N m times 180/pi degrees a radian.
+inline constexpr Unit newton_millimetre_per_degree{
+    .symbol = "N·mm/deg", .numerator = 0.18, .denominator = 3.14159265358979323846};
+
 inline constexpr Unit plain{.symbol = ""};
 inline constexpr Unit per_cent{.symbol = "%", .denominator = 1e2};
 inline constexpr Unit ppm{.symbol = "ppm", .denominator = 1e6};

@@ -29,7 +29,19 @@ constexpr std::array readers{Named{"length", length_m},
                              Named{"pressure", pressure_Pa},
                              Named{"level", level_dB},
                              Named{"fraction", fraction},
-                             Named{"deviation", deviation}};
+                             Named{"deviation", deviation},
+                             Named{"area", area_m2},
+                             Named{"current", current_A},
+                             Named{"current density", current_density_A_per_m2},
+                             Named{"charge", charge_C},
+                             Named{"voltage", voltage_V},
+                             Named{"conductivity", conductivity_S_per_m},
+                             Named{"surface resistance", surface_resistance_ohm_m2},
+                             Named{"concentration", concentration_kg_per_m3},
+                             Named{"molar mass", molar_mass_kg_per_mol},
+                             Named{"dose", dose_m3_per_C},
+                             Named{"stress", stress_Pa},
+                             Named{"torsion", torsion_Nm_per_rad}};
 
 TEST(Read, LengthsInEverySpelling) {
   for (const auto* text : {"10in",
@@ -53,6 +65,28 @@ TEST(Read, LengthsInEverySpelling) {
   EXPECT_EQ(length_m("-0.1 mm").value(), -1e-4);
   EXPECT_EQ(length_m("−0.1 mm").value(), -1e-4);
   EXPECT_EQ(length_m(".5 mm").value(), 5e-4);
+}
+
+// Published: 1 ft = 0.3048 m exactly [SP811, appendix B.8]; A h and the litre by [SI2019].
+TEST(Read, QuantitiesOfTheMetalRoom) {
+  for (const auto* text : {"6 A/dm2", "6A/dm²", "600 A/m2", "60 mA/cm2"})
+    EXPECT_DOUBLE_EQ(current_density_A_per_m2(text).value(), 600.0) << text;
+  EXPECT_NEAR(current_density_A_per_m2("60 ASF").value(), 60.0 / (0.3048 * 0.3048), 1e-9);
+  for (const auto* text : {"2 Ah", "2 A·h", "120 A·min", "7200 C"})
+    EXPECT_DOUBLE_EQ(charge_C(text).value(), 7200.0) << text;
+  for (const auto* text : {"8 S/m", "80 mS/cm", "0.08 S/cm"})
+    EXPECT_DOUBLE_EQ(conductivity_S_per_m(text).value(), 8.0) << text;
+  for (const auto* text : {"220 g/L", "220 kg/m3", "0.22 g/cm3"})
+    EXPECT_DOUBLE_EQ(concentration_kg_per_m3(text).value(), 220.0) << text;
+  EXPECT_DOUBLE_EQ(area_m2("8 dm2").value(), 0.08);
+  EXPECT_DOUBLE_EQ(area_m2("1 ft2").value(), 0.3048 * 0.3048);
+  EXPECT_DOUBLE_EQ(surface_resistance_ohm_m2("5 ohm cm2").value(), 5e-4);
+  EXPECT_DOUBLE_EQ(dose_m3_per_C("36 mL/kAh").value(), 1e-11);
+  EXPECT_DOUBLE_EQ(stress_Pa("-40 MPa").value(), -40e6);
+  EXPECT_DOUBLE_EQ(molar_mass_kg_per_mol("58.6934 g/mol").value(), 58.6934e-3);
+  EXPECT_NEAR(torsion_Nm_per_rad("1 N mm/deg").value(), 1e-3 * 180.0 / 3.14159265358979, 1e-15);
+  EXPECT_DOUBLE_EQ(voltage_V("120 mV").value(), 0.12);
+  EXPECT_DOUBLE_EQ(current_A("48 A").value(), 48.0);
 }
 
 // Published: 1 lb = 0.45359237 kg exactly, 1 oz = 1/16 lb [SP811, appendix B.8].
