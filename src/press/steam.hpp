@@ -57,7 +57,7 @@ struct LiquidWater {
 /// Liquid water, as liquid_state has it, with its transport properties.
 /// Source:   [IAPWS-viscosity-2008] equations 10-12 and [IAPWS-conductivity-2011] equations 15-17,
 ///           both without the term that matters near the critical point alone.
-/// Accuracy: that term changes the viscosity by nothing and the conductivity by less than 0.6 %
+/// Accuracy: that term changes the viscosity by nothing and the conductivity by less than 0.25 %
 ///           from 0 to 200 °C (measured against python3-iapws 1.5.3).
 Result<LiquidWater> liquid_water(const PressureTemperature& at);
 

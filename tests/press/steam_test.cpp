@@ -88,7 +88,7 @@ TEST(Steam, AgreesWithAnotherProgramOnTheLine) {
 }
 
 // Published: python3-iapws over a grid. Its conductivity holds the critical term that ours leaves
-// out: within 0.6 % to 200 °C, as the header states.
+// out: within 0.25 % to 200 °C, as the header states.
 TEST(Steam, AgreesWithAnotherProgramOffTheLine) {
   int liquids = 0, vapours = 0;
   for (const auto& row : rows_of("grid.csv")) {
@@ -103,7 +103,7 @@ TEST(Steam, AgreesWithAnotherProgramOffTheLine) {
     if (!is_liquid || at.temperature_K > 473.15) continue;
     const auto water = liquid_water(at);
     EXPECT_RELATIVE(water->viscosity_Pa_s, number(row[6]), 1e-10);
-    EXPECT_RELATIVE(water->conductivity_W_per_mK, number(row[7]), 6e-3);
+    EXPECT_RELATIVE(water->conductivity_W_per_mK, number(row[7]), 2.5e-3);
   }
   EXPECT_GT(liquids, 60);
   EXPECT_GT(vapours, 20);
