@@ -66,6 +66,17 @@ inline constexpr Unit bar{.symbol = "bar", .numerator = 1e5};
 inline constexpr Unit psi{
     .symbol = "psi", .numerator = 44482216152605.0, .denominator = 6451600000.0};
 
+inline constexpr Unit cubic_metre{.symbol = "m³"};
+inline constexpr Unit litre{.symbol = "l", .denominator = 1e3};
+inline constexpr Unit cubic_centimetre{.symbol = "cm³", .denominator = 1e6};
+inline constexpr Unit kilogram_per_cubic_metre{.symbol = "kg/m³"};
+inline constexpr Unit gram_per_cubic_centimetre{.symbol = "g/cm³", .numerator = 1e3};
+
+inline constexpr Unit watt{.symbol = "W"};
+inline constexpr Unit kilowatt{.symbol = "kW", .numerator = 1e3};
+inline constexpr Unit joule_per_kilogram_kelvin{.symbol = "J/kgK"};
+inline constexpr Unit kilojoule_per_kilogram_kelvin{.symbol = "kJ/kgK", .numerator = 1e3};
+
 inline constexpr Unit plain{.symbol = ""};
 inline constexpr Unit per_cent{.symbol = "%", .denominator = 1e2};
 inline constexpr Unit ppm{.symbol = "ppm", .denominator = 1e6};
