@@ -295,7 +295,7 @@ std::string mix_summary(const MixReport& report, bool colour) {
       coloured(standing, fmt::format("{} {}", shape(standing), verdict(report)), colour) + "  " +
       clipped(report.recipe.name, 40) + "\n";
   put_mixture(out, report);
-  put_sheet(out, report);
+  if (report.deviations.empty() && !report.cheapest) put_sheet(out, report);
   put_deviations(out, report);
   put_correction(out, report);
   put_cheapest(out, report);

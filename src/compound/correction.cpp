@@ -283,7 +283,7 @@ class Corrector {
     const bool restores = correction.kind == Correction::Kind::restores;
     std::vector<double> clean = additions;
     for (double& one : clean)
-      if (one < 1e-10) one = 0.0;
+      if (one < 1e-14) one = 0.0;
     std::vector<double> weighed_kg(clean.size(), 0.0);
     if (restores) {
       weighed_kg = rounded(clean, limits_.aim);

@@ -184,7 +184,9 @@ Result<std::vector<works::Deviation>> deviations(const Recipe& recipe,
     }
     if (said != weighed.end()) {
       deviation.weighed_kg = said->mass_kg;
-      deviation.off_kg = said->mass_kg - deviation.target_kg;
+      // No scale reads a microgram: less is what arithmetic left of the target.
+      const double off_kg = said->mass_kg - deviation.target_kg;
+      deviation.off_kg = std::abs(off_kg) < 1e-9 ? 0.0 : off_kg;
       deviation.share_of_tolerance = std::abs(deviation.off_kg) / deviation.tolerance_kg;
       deviation.is_out = deviation.share_of_tolerance > 1.0 + rounding;
     }

@@ -579,4 +579,33 @@ Result<std::vector<double>> read_masses(const std::string& path) {
   return from_file(path, largest_weighed_bytes, masses_from_csv);
 }
 
+Result<works::DiscProfile> profile_from_csv(std::string_view text, const std::string& shown_name) {
+  const auto table = parse_csv(text, shown_name);
+  if (!table) return table.error();
+  works::DiscProfile profile;
+  profile.points.resize(table->lines.size());
+  using Point = works::DiscProfile::Point;
+  for (const auto& [name, field] :
+       {std::pair{"radius", &Point::radius_m}, std::pair{"thickness", &Point::thickness_m}}) {
+    const auto in_mm = place_of(*table, fmt::format("{}_mm", name));
+    const auto place = in_mm ? in_mm : place_of(*table, name);
+    if (!place)
+      return at(shown_name,
+                1,
+                "",
+                fmt::format("there is no column {0} or {0}_mm; name one in the first line", name));
+    for (std::size_t i = 0; i < table->lines.size(); ++i) {
+      const auto& line = table->lines[i];
+      const auto length = (in_mm ? scaled<1, 1000> : units::length_m)(line.cells[*place]);
+      if (!length) return at(shown_name, line.number, name, length.error().text);
+      profile.points[i].*field = *length;
+    }
+  }
+  return profile;
+}
+
+Result<works::DiscProfile> read_profile(const std::string& path) {
+  return from_file(path, largest_text_bytes, profile_from_csv);
+}
+
 }  // namespace goodside::intake

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "base/result.hpp"
+#include "works/biscuit_report.hpp"
 #include "works/recipe.hpp"
 
 namespace goodside::intake {
@@ -32,5 +33,10 @@ Result<std::vector<works::Weighed>> read_weighed(const std::string& path);
 /// `mass_kg` or `mass_g`; other columns are passed over; empty cells are too.
 Result<std::vector<double>> masses_from_csv(std::string_view text, const std::string& shown_name);
 Result<std::vector<double>> read_masses(const std::string& path);
+
+/// A disc's thickness over its radius from the hole outwards: columns `radius` and `thickness`, with
+/// units, or `radius_mm` and `thickness_mm`; a step where two lines have one radius.
+Result<works::DiscProfile> profile_from_csv(std::string_view text, const std::string& shown_name);
+Result<works::DiscProfile> read_profile(const std::string& path);
 
 }  // namespace goodside::intake

@@ -1,8 +1,8 @@
 #include "json/mix_report.hpp"
 
-#include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "json/figures.hpp"
 #include "json/layout.hpp"
 
 namespace goodside::json {
@@ -10,17 +10,8 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-Json digits(double value) {
-  if (!std::isfinite(value)) return nullptr;
-  if (value == 0.0) return 0.0;
-  const double steps = std::pow(10.0, 9.0 - std::floor(std::log10(std::abs(value))));
-  return std::isfinite(steps) ? std::nearbyint(value * steps) / steps + 0.0 : value;
-}
-Json digits(const std::optional<double>& value) {
-  return value ? digits(*value) : Json(nullptr);
-}
 Json bounds(const works::Bounds& one) {
-  return {{"low", digits(one.low)}, {"high", digits(one.high)}};
+  return {{"low", ten_digits(one.low)}, {"high", ten_digits(one.high)}};
 }
 
 template <class All, class Write>
@@ -35,11 +26,11 @@ Json or_null(const std::optional<Value>& value, Write write_one) {
 }
 
 Json mixture(const works::Mixture& one) {
-  return {{"density_kg_per_m3", digits(one.density_kg_per_m3)},
-          {"binder_mass", digits(one.binder_mass)},
-          {"binder_volume", digits(one.binder_volume)},
-          {"regrind_mass", digits(one.regrind_mass)},
-          {"cost_per_kg", digits(one.cost_per_kg)}};
+  return {{"density_kg_per_m3", ten_digits(one.density_kg_per_m3)},
+          {"binder_mass", ten_digits(one.binder_mass)},
+          {"binder_volume", ten_digits(one.binder_volume)},
+          {"regrind_mass", ten_digits(one.regrind_mass)},
+          {"cost_per_kg", ten_digits(one.cost_per_kg)}};
 }
 
 Json line(const works::WeighLine& one) {
@@ -48,59 +39,60 @@ Json line(const works::WeighLine& one) {
           {"charge", one.charge},
           {"lot", one.lot},
           {"hazard", one.hazard},
-          {"fraction", digits(one.fraction)},
-          {"volume_fraction", digits(one.volume_fraction)},
-          {"target_kg", digits(one.target_kg)},
-          {"weigh_kg", digits(one.weigh_kg)},
+          {"fraction", ten_digits(one.fraction)},
+          {"volume_fraction", ten_digits(one.volume_fraction)},
+          {"target_kg", ten_digits(one.target_kg)},
+          {"weigh_kg", ten_digits(one.weigh_kg)},
           {"scale", one.scale},
           {"times", one.times},
-          {"tolerance_kg", digits(one.tolerance_kg)},
+          {"tolerance_kg", ten_digits(one.tolerance_kg)},
           {"tolerance_told", one.tolerance_told},
           {"is_fine_enough", one.is_fine_enough},
-          {"stock_kg", digits(one.stock_kg)},
+          {"stock_kg", ten_digits(one.stock_kg)},
           {"is_short", one.is_short},
-          {"cost", digits(one.cost)}};
+          {"cost", ten_digits(one.cost)}};
 }
 
 Json weigh_up(const works::WeighUp& sheet) {
-  return {{"batch_kg", digits(sheet.batch_kg)},
+  return {{"batch_kg", ten_digits(sheet.batch_kg)},
           {"batches", sheet.batches},
-          {"volume_m3", digits(sheet.volume_m3)},
-          {"fill", digits(sheet.fill)},
-          {"weighed_sigma_kg", digits(sheet.weighed_sigma_kg)},
-          {"water_kg", digits(sheet.water_kg)},
+          {"volume_m3", ten_digits(sheet.volume_m3)},
+          {"fill", ten_digits(sheet.fill)},
+          {"weighed_sigma_kg", ten_digits(sheet.weighed_sigma_kg)},
+          {"water_kg", ten_digits(sheet.water_kg)},
           {"lines", list(sheet.lines, line)}};
 }
 
 Json deviation(const works::Deviation& one) {
-  return {{"ingredient", one.ingredient},
-          {"target_kg", digits(one.target_kg)},
-          {"weighed_kg", digits(one.weighed_kg)},
-          {"off_kg", one.weighed_kg ? digits(one.off_kg) : Json(nullptr)},
-          {"tolerance_kg", digits(one.tolerance_kg)},
-          {"share_of_tolerance", one.weighed_kg ? digits(one.share_of_tolerance) : Json(nullptr)},
-          {"is_out", one.is_out}};
+  return {
+      {"ingredient", one.ingredient},
+      {"target_kg", ten_digits(one.target_kg)},
+      {"weighed_kg", ten_digits(one.weighed_kg)},
+      {"off_kg", one.weighed_kg ? ten_digits(one.off_kg) : Json(nullptr)},
+      {"tolerance_kg", ten_digits(one.tolerance_kg)},
+      {"share_of_tolerance", one.weighed_kg ? ten_digits(one.share_of_tolerance) : Json(nullptr)},
+      {"is_out", one.is_out}};
 }
 
 Json addition(const works::Correction::Line& one) {
   return {{"ingredient", one.ingredient},
-          {"add_kg", digits(one.add_kg)},
-          {"add_weighed_kg", digits(one.add_weighed_kg)},
-          {"final_fraction", digits(one.final_fraction)},
-          {"share_of_tolerance", digits(one.share_of_tolerance)}};
+          {"add_kg", ten_digits(one.add_kg)},
+          {"add_weighed_kg", ten_digits(one.add_weighed_kg)},
+          {"final_fraction", ten_digits(one.final_fraction)},
+          {"share_of_tolerance", ten_digits(one.share_of_tolerance)}};
 }
 
 Json correction(const works::Correction& one) {
   constexpr const char* kinds[] = {"none needed", "restores", "nearest"};
   return {{"kind", kinds[static_cast<int>(one.kind)]},
-          {"worst_share", digits(one.worst_share)},
-          {"worst_share_weighed", digits(one.worst_share_weighed)},
-          {"add_kg", digits(one.add_kg)},
-          {"batch_kg", digits(one.batch_kg)},
-          {"volume_m3", digits(one.volume_m3)},
+          {"worst_share", ten_digits(one.worst_share)},
+          {"worst_share_weighed", ten_digits(one.worst_share_weighed)},
+          {"add_kg", ten_digits(one.add_kg)},
+          {"batch_kg", ten_digits(one.batch_kg)},
+          {"volume_m3", ten_digits(one.volume_m3)},
           {"lines", list(one.lines, addition)},
           {"why", one.why},
-          {"take_out_kg", digits(one.take_out_kg)},
+          {"take_out_kg", ten_digits(one.take_out_kg)},
           {"after_taking_out", list(one.after_taking_out, addition)}};
 }
 
@@ -108,20 +100,20 @@ Json cheapest(const works::Cheapest& one) {
   const auto moved = [](const works::Cheapest::Line& at) -> Json {
     return {{"ingredient", at.ingredient},
             {"role", word(at.role)},
-            {"before", digits(at.before)},
-            {"after", digits(at.after)},
-            {"low", digits(at.share.low)},
-            {"high", digits(at.share.high)},
-            {"needed_kg", digits(at.needed_kg)},
-            {"stock_kg", digits(at.stock_kg)}};
+            {"before", ten_digits(at.before)},
+            {"after", ten_digits(at.after)},
+            {"low", ten_digits(at.share.low)},
+            {"high", ten_digits(at.share.high)},
+            {"needed_kg", ten_digits(at.needed_kg)},
+            {"stock_kg", ten_digits(at.stock_kg)}};
   };
   const auto held = [](const works::Cheapest::Held& at) -> Json {
-    return {{"limit", at.limit}, {"saves", digits(at.saves)}, {"unit", at.unit}};
+    return {{"limit", at.limit}, {"saves", ten_digits(at.saves)}, {"unit", at.unit}};
   };
   return {{"found", one.found},
           {"broken", one.broken},
-          {"cost_per_kg", one.found ? digits(one.cost_per_kg) : Json(nullptr)},
-          {"cost_before_per_kg", digits(one.cost_before_per_kg)},
+          {"cost_per_kg", one.found ? ten_digits(one.cost_per_kg) : Json(nullptr)},
+          {"cost_before_per_kg", ten_digits(one.cost_before_per_kg)},
           {"before", mixture(one.before)},
           {"after", one.found ? mixture(one.after) : Json(nullptr)},
           {"lines", list(one.lines, moved)},
@@ -129,37 +121,39 @@ Json cheapest(const works::Cheapest& one) {
 }
 
 Json regrind(const works::RegrindHistory& one) {
-  return {{"share", digits(one.share)},
-          {"through", list(one.through, [](double at) { return digits(at); })},
-          {"more", digits(one.more)},
-          {"mean_times", digits(one.mean_times)},
+  return {{"share", ten_digits(one.share)},
+          {"through", list(one.through, [](double at) { return ten_digits(at); })},
+          {"more", ten_digits(one.more)},
+          {"mean_times", ten_digits(one.mean_times)},
           {"batches_to_settle", one.batches_to_settle}};
 }
 
 Json heat(const works::MixerHeat& one) {
-  return {{"from_K", digits(one.from_K)},
-          {"to_K", digits(one.to_K)},
-          {"heat_capacity_J_per_kgK", digits(one.heat_capacity_J_per_kgK)},
+  return {{"from_K", ten_digits(one.from_K)},
+          {"to_K", ten_digits(one.to_K)},
+          {"heat_capacity_J_per_kgK", ten_digits(one.heat_capacity_J_per_kgK)},
           {"heat_capacity_told", one.heat_capacity_told},
-          {"heat_J", digits(one.heat_J)},
-          {"water_heat_J", digits(one.water_heat_J)},
-          {"energy_J", digits(one.energy_J)},
-          {"time_s", digits(one.time_s)},
-          {"work_J_per_kg", digits(one.work_J_per_kg)}};
+          {"heat_J", ten_digits(one.heat_J)},
+          {"water_heat_J", ten_digits(one.water_heat_J)},
+          {"energy_J", ten_digits(one.energy_J)},
+          {"time_s", ten_digits(one.time_s)},
+          {"work_J_per_kg", ten_digits(one.work_J_per_kg)}};
 }
 
 Json purge(const works::Purge& one) {
-  return {{"left", digits(one.left)}, {"batches", one.batches}, {"mass_kg", digits(one.mass_kg)}};
+  return {{"left", ten_digits(one.left)},
+          {"batches", one.batches},
+          {"mass_kg", ten_digits(one.mass_kg)}};
 }
 
 Json ingredient(const works::Ingredient& one) {
   return {{"name", one.name},
           {"role", word(one.role)},
-          {"fraction", digits(one.fraction)},
-          {"density_kg_per_m3", digits(one.density_kg_per_m3)},
-          {"moisture", digits(one.moisture)},
-          {"price_per_kg", digits(one.price_per_kg)},
-          {"stock_kg", digits(one.stock_kg)},
+          {"fraction", ten_digits(one.fraction)},
+          {"density_kg_per_m3", ten_digits(one.density_kg_per_m3)},
+          {"moisture", ten_digits(one.moisture)},
+          {"price_per_kg", ten_digits(one.price_per_kg)},
+          {"stock_kg", ten_digits(one.stock_kg)},
           {"share", bounds(one.share)}};
 }
 

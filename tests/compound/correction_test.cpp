@@ -67,7 +67,7 @@ TEST(Correction, AgreesWithScipyOverRandomBatches) {
     if (is_nearest)
       EXPECT_NEAR(found->worst_share / all[k].worst, 1.0, 1e-6) << k;
     else
-      EXPECT_LT(found->worst_share, 1.0 + 1e-9) << k;
+      EXPECT_LT(found->worst_share - 1.0, 1e-8) << k;
     EXPECT_EQ(is_nearest, !found->why.empty()) << k;
   }
   EXPECT_GT(nearest, 10);
@@ -114,7 +114,7 @@ TEST(Correction, AddsNothingToWhatIsRight) {
 // Property: everything over alike is a larger batch of the same mix.
 TEST(Correction, LeavesALargerBatchOfTheSameMix) {
   auto batch = with("", 0.0);
-  for (auto& one : batch.weighed) one.mass_kg *= 1.03;
+  for (auto& one : batch.weighed) one.mass_kg *= 1.05;
   EXPECT_EQ(correction(batch.recipe, batch.sheet, batch.weighed, {})->kind,
             Correction::Kind::none_needed);
   const auto said = deviations(batch.recipe, batch.sheet, batch.weighed);
