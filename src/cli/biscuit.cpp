@@ -4,6 +4,9 @@
 
 #include "cli/biscuit_summary.hpp"
 #include "cli/commands.hpp"
+#include "cli/listen_outputs.hpp"
+#include "cli/other_file.hpp"
+#include "draw/biscuit_plot.hpp"
 #include "intake/safe_file.hpp"
 #include "json/biscuit_report.hpp"
 #include "line/cut_biscuit.hpp"
@@ -87,12 +90,26 @@ Result<line::BiscuitFiles> request_of(const Args& args) {
 int run_biscuit(const Args& args, Console& console) {
   const auto request = request_of(args);
   if (!request) return console.refuse(request.error());
+  for (const auto* option : {"--picture", "--json"})
+    for (const auto* input : {"--profile", "--weighed", "--recipe"})
+      if (const auto other = is_other_file(option, args.text(option), args.text(input)); !other)
+        return console.refuse(other.error());
   const auto report = line::cut_biscuit(*request);
   if (!report) return console.refuse(report.error());
   const std::string& json = args.text("--json");
-  if (!json.empty() && json != "-")
-    if (const auto saved = intake::write_whole(json, json::write(*report)); !saved)
-      return console.refuse(saved.error());
+  std::vector<intake::FileBytes> files;
+  if (const std::string& path = args.text("--picture"); !path.empty()) {
+    draw::PlotOptions options;
+    const auto format = picture_format(path);
+    if (!format) return console.refuse(format.error());
+    options.format = *format;
+    auto picture = draw::biscuit_plot(*report, options);
+    if (!picture) return console.refuse(picture.error());
+    files.push_back({path, std::move(*picture)});
+  }
+  if (!json.empty() && json != "-") files.push_back({json, json::write(*report)});
+  if (const auto saved = intake::write_together(files); !saved)
+    return console.refuse(saved.error());
   console.out() << (json == "-" ? json::write(*report)
                                 : biscuit_summary(*report, console.colour()));
   return static_cast<int>(report->is_within ? Exit::within_limits : Exit::outside_limits);
@@ -104,7 +121,18 @@ Command biscuit_command() {
   return {
       .name = "biscuit",
       .help = "Compound: what a biscuit must weigh, and how it is cut.",
-      .example = "goodside biscuit --density \"1.92 g/cm3\" --diameter 10in --thickness 1.8mm\n",
+      .example =
+          R"(goodside biscuit --density "1.92 g/cm3" --diameter 10in --thickness 1.8mm
+    --weighed demo/compound/biscuits.csv
+
+● Aim at 181.9 g  disc 175.0 g, one biscuit a disc
+  ...
+  limits   short fill below 176.7 g, too thick above 196.0 g
+  ...
+  aim      181.9 g, 3.96 % flash: short fill 1 in 1200, too thick fewer than 1
+           in a million, flash 6.9 g a disc
+  ...
+Next: set sheet or knives 1.6 g lighter, and weigh again.)",
       .options =
           {{.name = "--density", .value = "D", .help = "Of the cold compound: 1.92 g/cm3."},
            {.name = "--recipe", .value = "FILE", .help = "Or from its recipe, without voids."},
@@ -164,6 +192,9 @@ Command biscuit_command() {
             .value = "M",
             .help = "Division of the biscuit scale.",
             .fallback = "0.1 g"},
+           {.name = "--picture",
+            .value = "FILE",
+            .help = "Draw how the masses lie between the limits: .png, .svg, .pdf."},
            {.name = "--json",
             .value = "FILE|-",
             .help = "Write the whole result; - is standard output."}},

@@ -3,7 +3,10 @@
 #include <ostream>
 
 #include "cli/commands.hpp"
+#include "cli/listen_outputs.hpp"
 #include "cli/mix_summary.hpp"
+#include "cli/other_file.hpp"
+#include "draw/mix_plot.hpp"
 #include "intake/safe_file.hpp"
 #include "json/mix_report.hpp"
 #include "line/mix_batch.hpp"
@@ -82,15 +85,47 @@ Result<line::MixRequest> request_of(const Args& args) {
   return request;
 }
 
+/// The picture and the paper, drawn before anything is written.
+Result<std::vector<intake::FileBytes>> drawn(const Args& args, const works::MixReport& report) {
+  std::vector<intake::FileBytes> files;
+  if (const std::string& path = args.text("--picture"); !path.empty()) {
+    draw::PlotOptions options;
+    const auto format = picture_format(path);
+    if (!format) return format.error();
+    options.format = *format;
+    auto picture = draw::mix_plot(report, options);
+    if (!picture) return picture.error();
+    files.push_back({path, std::move(*picture)});
+  }
+  if (const std::string& path = args.text("--sheet"); !path.empty()) {
+    if (!path.ends_with(".pdf") && !path.ends_with(".svg"))
+      return Error{Fault::bad_input,
+                   fmt::format("--sheet: {} ends with neither .pdf nor .svg; name it so", path)};
+    draw::WeighSheetOptions options;
+    if (path.ends_with(".svg")) options.format = draw::PictureFormat::svg;
+    auto sheet = draw::weigh_sheet(report, options);
+    if (!sheet) return sheet.error();
+    files.push_back({path, std::move(*sheet)});
+  }
+  const std::string& json = args.text("--json");
+  if (!json.empty() && json != "-") files.push_back({json, json::write(report)});
+  return files;
+}
+
 int run_mix(const Args& args, Console& console) {
   const auto request = request_of(args);
   if (!request) return console.refuse(request.error());
+  for (const auto* option : {"--picture", "--sheet", "--json"})
+    for (const auto* input : {"recipe", "--weighed"})
+      if (const auto other = is_other_file(option, args.text(option), args.text(input)); !other)
+        return console.refuse(other.error());
   const auto report = line::mix_batch(*request);
   if (!report) return console.refuse(report.error());
+  const auto files = drawn(args, *report);
+  if (!files) return console.refuse(files.error());
+  if (const auto saved = intake::write_together(*files); !saved)
+    return console.refuse(saved.error());
   const std::string& json = args.text("--json");
-  if (!json.empty() && json != "-")
-    if (const auto saved = intake::write_whole(json, json::write(*report)); !saved)
-      return console.refuse(saved.error());
   console.out() << (json == "-" ? json::write(*report) : mix_summary(*report, console.colour()));
   return static_cast<int>(report->is_within ? Exit::within_limits : Exit::outside_limits);
 }
@@ -101,7 +136,21 @@ Command mix_command() {
   return {
       .name = "mix",
       .help = "Compound: what to weigh in, and how to put a wrong batch right.",
-      .example = "goodside mix demo/compound/shellac.toml --batch \"60 kg\"\n",
+      .example =
+          R"(goodside mix demo/compound/shellac.toml --batch "60 kg"
+    --weighed demo/compound/weighed.csv
+
+▲ 1 out of tolerance: add 1.31403 kg  Tarnholt black
+  ...
+     what the scale said     asked kg   said kg     off g  tolerances
+  ▲  shellac                    8.100     8.350      +250        6.17
+  ...
+  The least addition that puts it right: 61.5441 kg in all, 29.99 l, the worst
+  ingredient 1.00 tolerances off
+                               add kg   exactly      then  tolerances
+     limestone                  0.692    0.6944   37.68 %        0.98
+  ...
+Next: weigh in the additions, enter what the scale says, and charge the mixer.)",
       .options = {{.name = "recipe",
                    .value = "RECIPE",
                    .help = "Ingredients with role, fraction and density: .toml or .csv.",
@@ -154,6 +203,12 @@ Command mix_command() {
                   {.name = "--dump",
                    .value = "T",
                    .help = "Temperature at which the batch is dumped: 110 °C."},
+                  {.name = "--picture",
+                   .value = "FILE",
+                   .help = "Draw deviations, or without them the contents: .png, .svg, .pdf."},
+                  {.name = "--sheet",
+                   .value = "FILE",
+                   .help = "The weigh-up sheet as a paper: .pdf or .svg."},
                   {.name = "--json",
                    .value = "FILE|-",
                    .help = "Write the whole result; - is standard output."}},

@@ -13,7 +13,7 @@ namespace {
 using works::Correction;
 using works::MixReport;
 
-constexpr std::size_t name_width = 24, lot_width = 12;
+constexpr std::size_t name_width = 22, lot_width = 10;
 
 std::string padded(const std::string& text, std::size_t width) {
   const std::string kept = clipped(text, width);
@@ -85,7 +85,7 @@ void put_sheet(std::string& out, const MixReport& report) {
   const bool has_lots =
       std::ranges::any_of(report.weigh_up.lines, [](const auto& one) { return !one.lot.empty(); });
   const bool has_scales = report.recipe.scales.size() > 1;
-  out += fmt::format("\n in  {}{}{:>10}{:>9}{:>9}{:>8}{}\n",
+  out += fmt::format("\n in  {}{}{:>9}{:>8}{:>9}{:>7}{}\n",
                      padded("ingredient", name_width),
                      has_lots ? padded("  lot", lot_width) : "",
                      "weigh kg",
@@ -96,19 +96,19 @@ void put_sheet(std::string& out, const MixReport& report) {
   double sum = 0.0;
   for (const auto& line : report.weigh_up.lines) {
     sum += line.weigh_kg;
-    out += fmt::format("{:>3}  {}{}{:>10}{:>9}{:>9}{:>8}{}\n",
-                       line.charge,
-                       padded(line.ingredient, name_width),
-                       has_lots ? padded("  " + line.lot, lot_width) : "",
-                       kilograms(line.weigh_kg),
-                       grams(line.tolerance_kg),
-                       fmt::format("{:.2f} %", 1e2 * line.fraction),
-                       percent(line.volume_fraction),
-                       (has_scales ? "  " + clipped(line.scale, 8) : std::string{}) +
-                           (line.times > 1 ? fmt::format(" x{}", line.times) : std::string{}) +
-                           (line.is_short ? "  short" : ""));
+    out += fmt::format(
+        "{:>3}  {}{}{:>9}{:>8}{:>9}{:>7}{}\n",
+        line.charge,
+        padded(line.ingredient, name_width),
+        has_lots ? padded("  " + line.lot, lot_width) : "",
+        kilograms(line.weigh_kg),
+        grams(line.tolerance_kg),
+        fmt::format("{:.2f} %", 1e2 * line.fraction),
+        percent(line.volume_fraction),
+        (has_scales ? "  " + clipped(line.scale, line.times > 1 ? 5 : 8) : std::string{}) +
+            (line.times > 1 ? fmt::format(" x{}", line.times) : std::string{}));
   }
-  out += fmt::format("     {}{}{:>10}\n",
+  out += fmt::format("     {}{}{:>9}\n",
                      padded("together", name_width),
                      has_lots ? padded("", lot_width) : "",
                      kilograms(sum));

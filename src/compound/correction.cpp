@@ -54,21 +54,23 @@ std::vector<double> sums(const std::vector<double>& a, const std::vector<double>
 }
 
 /// Rows that keep  m_i - (f_i -+ aim t_i) M  on its side of nought, m_i = w_i (1 - out) + step_i x_i,
-/// and the bowl. `out` is the index of the share taken out, or -1.
+/// and the bowl. `out` is the index of the share taken out, or -1. Rows are written in units of the
+/// largest step, since the solver's own tolerance is a share of what stands in them.
 void keep_within(LinearProgramme& programme,
                  const Bowl& bowl,
                  const std::vector<double>& step,
                  double aim,
                  int out) {
   const int n = static_cast<int>(bowl.size());
+  const double unit = 1.0 / *std::ranges::max_element(step);
   for (const double side : {-1.0, 1.0})
     for (std::size_t i = 0; i < bowl.size(); ++i) {
       const double share = bowl.wanted[i] + side * aim * bowl.tolerance[i];
-      const double rest = bowl.in_it[i] - share * bowl.total;
+      const double rest = unit * (bowl.in_it[i] - share * bowl.total);
       std::vector<Term> terms;
       for (int j = 0; j < n; ++j)
         terms.push_back({j,
-                         step[static_cast<std::size_t>(j)] *
+                         unit * step[static_cast<std::size_t>(j)] *
                              ((static_cast<std::size_t>(j) == i ? 1.0 : 0.0) - share)});
       if (out >= 0) terms.push_back({out, -rest});
       if (side < 0.0)
@@ -80,9 +82,9 @@ void keep_within(LinearProgramme& programme,
   std::vector<Term> terms;
   for (int j = 0; j < n; ++j)
     terms.push_back(
-        {j, step[static_cast<std::size_t>(j)] * bowl.volume[static_cast<std::size_t>(j)]});
-  if (out >= 0) terms.push_back({out, -bowl.filled()});
-  programme.constrain(terms, -endless, bowl.most_volume - bowl.filled());
+        {j, unit * step[static_cast<std::size_t>(j)] * bowl.volume[static_cast<std::size_t>(j)]});
+  if (out >= 0) terms.push_back({out, -unit * bowl.filled()});
+  programme.constrain(terms, -endless, unit * (bowl.most_volume - bowl.filled()));
 }
 
 /// The least addition within `aim`; nothing where there is none. Additions [ingredients].
@@ -251,11 +253,12 @@ class Corrector {
       // A few divisions about the exact answer are room enough.
       const double exact = additions[i] / steps[i];
       const double high = std::min(std::ceil(exact) + 20.0, bowl_.stock[i] / steps[i]);
-      programme.add({.cost = steps[i],
+      programme.add({.cost = steps[i] / *std::ranges::max_element(steps),
                      .high = bowl_.wanted[i] > 0.0 ? std::floor(high + rounding) : 0.0,
                      .whole = true});
     }
-    keep_within(programme, bowl_, steps, aim, -1);
+    // A hair inside, so that the solver's tolerance stays inside too.
+    keep_within(programme, bowl_, steps, aim * (1.0 - 1e-6), -1);
     const auto solution = programme.solve({.time_s = 20.0, .gap = 1e-6, .nodes = 2000});
     if (!solution.is_feasible()) return plain;
     std::vector<double> whole;
