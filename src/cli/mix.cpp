@@ -55,7 +55,7 @@ Result<line::MixRequest> request_of(const Args& args) {
   request.weighed = args.text("--weighed");
   request.cheapest = args.given("--cheapest");
   for (const auto& outcome :
-       {take(args, "--batch", units::mass_kg, request.batch_kg),
+       {take(args, "--mass", units::mass_kg, request.batch_kg),
         take(args, "--total", units::mass_kg, request.total_kg),
         take(args, "--for", units::mass_kg, request.ahead_kg),
         take(args, "--regrind", units::fraction, request.regrind),
@@ -67,9 +67,9 @@ Result<line::MixRequest> request_of(const Args& args) {
         take(args, "--start", units::temperature_K, request.start_temperature_K),
         take(args, "--dump", units::temperature_K, request.dump_temperature_K)})
     if (!outcome) return outcome.error();
-  if (args.given("--batch") && args.given("--total"))
+  if (args.given("--mass") && args.given("--total"))
     return Error{Fault::bad_input,
-                 "--batch is one charge and --total is several; give one of them"};
+                 "--mass is one charge and --total is several; give one of them"};
   const auto aim = args.read("--aim", units::fraction);
   if (!aim) return aim.error();
   request.aim = *aim;
@@ -137,7 +137,7 @@ Command mix_command() {
       .name = "mix",
       .help = "Compound: what to weigh in, and how to put a wrong batch right.",
       .example =
-          R"(goodside mix demo/compound/shellac.toml --batch "60 kg"
+          R"(goodside mix demo/compound/shellac.toml --mass "60 kg"
     --weighed demo/compound/weighed.csv
 
 ▲ 1 out of tolerance: add 1.31403 kg  Tarnholt black
@@ -145,7 +145,7 @@ Command mix_command() {
      what the scale said     asked kg   said kg     off g  tolerances
   ▲  shellac                    8.100     8.350      +250        6.17
   ...
-  The least addition that puts it right: 61.5441 kg in all, 29.99 l, the worst
+  The least addition that puts it right: 61.5442 kg in all, 29.99 l, the worst
   ingredient 1.00 tolerances off
                                add kg   exactly      then  tolerances
      limestone                  0.692    0.6944   37.68 %        0.98
@@ -155,7 +155,7 @@ Next: weigh in the additions, enter what the scale says, and charge the mixer.)"
                    .value = "RECIPE",
                    .help = "Ingredients with role, fraction and density: .toml or .csv.",
                    .required = true},
-                  {.name = "--batch",
+                  {.name = "--mass",
                    .value = "M",
                    .help = "One charge, dry: 60 kg. Without: what the bowl takes."},
                   {.name = "--total",

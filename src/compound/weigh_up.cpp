@@ -57,7 +57,7 @@ Result<Charge> charge_of(const Recipe& recipe, const Wanted& wanted, double dens
   const auto mass_kg = wanted.batch_kg ? wanted.batch_kg : wanted.total_kg;
   if (!mass_kg && !mixer)
     return Error{Fault::bad_input,
-                 "how much is to be mixed? give --batch, or the recipe a [mixer] with its volume"};
+                 "how much is to be mixed? give --mass, or the recipe a [mixer] with its volume"};
   if (mass_kg && mixer && *mass_kg > most_kg * (1.0 + rounding))
     return no_room(*mass_kg, density, *mixer);
   return Charge{mass_kg.value_or(usual_kg), 1};

@@ -252,7 +252,7 @@ std::size_t rows_of(const MixReport& report) {
 }
 
 constexpr Colour black{0.0, 0.0, 0.0};
-constexpr double margin = 14.0, letter = 3.7, small_letter = 3.2, row_mm = 9.0;
+constexpr double margin = 14.0, letter = 3.7, small_letter = 3.2, row_mm = 10.0;
 
 class Sheet {
  public:

@@ -85,7 +85,7 @@ class Compound(unittest.TestCase):
             self.assertLessEqual(max(len(line) for line in answer), 80)
 
     def test_a_sheet_of_the_demo_sums_to_its_batch(self):
-        told = self.told("mix", ROOT / "demo/compound/shellac.toml", "--batch", "60 kg")
+        told = self.told("mix", ROOT / "demo/compound/shellac.toml", "--mass", "60 kg")
         self.assertEqual(told["schema"], "goodside.mix/1")
         lines = told["weigh_up"]["lines"]
         self.assertAlmostEqual(sum(line["weigh_kg"] for line in lines), 60.0, places=9)
@@ -101,20 +101,20 @@ class Compound(unittest.TestCase):
         self.assertIn("dry it first", self.told("mix", wet, status=1)["remarks"][0])
 
     def test_a_table_with_parts_is_a_recipe(self):
-        told = self.told("mix", self.file("vinyl.csv", TABLE), "--batch", "98 kg", "--scale", "1 g")
+        told = self.told("mix", self.file("vinyl.csv", TABLE), "--mass", "98 kg", "--scale", "1 g")
         self.assertAlmostEqual(told["weigh_up"]["lines"][0]["weigh_kg"], 65.0)
 
     def test_the_cheapest_recipe_keeps_to_the_stock(self):
         table = self.file("vinyl.csv", TABLE)
-        free = self.told("mix", table, "--batch", "98 kg", "--cheapest")
+        free = self.told("mix", table, "--mass", "98 kg", "--cheapest")
         self.assertAlmostEqual(free["cheapest"]["lines"][1]["after"], 0.45, places=9)
-        short = self.told("mix", table, "--batch", "98 kg", "--cheapest", "--for", "200 kg")
+        short = self.told("mix", table, "--mass", "98 kg", "--cheapest", "--for", "200 kg")
         self.assertAlmostEqual(short["cheapest"]["lines"][1]["after"], 0.4, places=9)
-        none = self.told("mix", table, "--batch", "98 kg", "--cheapest", "--for", "900 kg", status=1)
+        none = self.told("mix", table, "--mass", "98 kg", "--cheapest", "--for", "900 kg", status=1)
         self.assertTrue(any("stock" in limit for limit in none["cheapest"]["broken"]))
 
     def test_additions_restore_the_batch_on_the_scale(self):
-        told = self.told("mix", ROOT / "demo/compound/shellac.toml", "--batch", "60 kg", "--weighed",
+        told = self.told("mix", ROOT / "demo/compound/shellac.toml", "--mass", "60 kg", "--weighed",
                          ROOT / "demo/compound/weighed.csv", status=1)
         self.assertEqual(told["correction"]["kind"], "restores")
         recipe = {one["name"]: one for one in told["recipe"]["ingredients"]}
@@ -132,7 +132,7 @@ class Compound(unittest.TestCase):
 
     def test_pictures_and_paper_are_written(self):
         demo = ROOT / "demo/compound"
-        self.assertEqual(self.run_it("mix", demo / "shellac.toml", "--batch", "60 kg", "--weighed", demo / "weighed.csv",
+        self.assertEqual(self.run_it("mix", demo / "shellac.toml", "--mass", "60 kg", "--weighed", demo / "weighed.csv",
                                      "--picture", "off.png", "--sheet", "sheet.pdf").returncode, 1)
         self.assertTrue((self.folder / "off.png").read_bytes().startswith(b"\x89PNG"))
         self.assertTrue((self.folder / "sheet.pdf").read_bytes().startswith(b"%PDF"))
@@ -172,7 +172,7 @@ class Compound(unittest.TestCase):
                 self.refused("mix", self.file("bad.toml", good.replace(old, new, 1)), says=says)
         self.refused("mix", "nowhere.toml", says="nowhere.toml")
         self.refused("mix", self.file("empty.toml", ""), says="holds no ingredient")
-        self.refused("mix", self.file("one.csv", TABLE.replace("homopolymer", "copolymer")), "--batch", "1 kg",
+        self.refused("mix", self.file("one.csv", TABLE.replace("homopolymer", "copolymer")), "--mass", "1 kg",
                      says="copolymer: stands twice")
         self.refused("mix", self.file("mixed.csv", TABLE.replace(",1.6,", ",,")), says="fraction is missing")
         self.refused("mix", self.file("nan.csv", TABLE.replace("1.36", "nan")), says="nan.csv:2: density_g_per_cm3")
@@ -181,9 +181,9 @@ class Compound(unittest.TestCase):
     def test_bad_requests(self):
         demo = str(ROOT / "demo/compound/shellac.toml")
         for words, says in [
-            (["--batch", "80 kg"], "the bowl holds 33.75 l"),
-            (["--batch", "-1 kg"], "no mass that can be meant"),
-            (["--batch", "60 kg", "--total", "90 kg"], "give one of them"),
+            (["--mass", "80 kg"], "the bowl holds 33.75 l"),
+            (["--mass", "-1 kg"], "no mass that can be meant"),
+            (["--mass", "60 kg", "--total", "90 kg"], "give one of them"),
             (["--said", "shelac=8kg"], "did you mean `shellac`?"),
             (["--said", "shellac=nan kg"], "nan kg"),
             (["--said", "shellac"], "write NAME=FIGURE"),
@@ -199,7 +199,7 @@ class Compound(unittest.TestCase):
         self.refused("mix", demo, "--weighed", bad, says="w.csv:2: mass")
         self.refused("mix", demo, "--weighed", self.file("v.csv", "what,mass\nshellac,8 kg\n"), says="v.csv:1")
         own = self.file("own.csv", TABLE)
-        self.refused("mix", own, "--batch", "9 kg", "--json", own, says="write to another file")
+        self.refused("mix", own, "--mass", "9 kg", "--json", own, says="write to another file")
         self.assertEqual((self.folder / own).read_text(), TABLE)
 
     def test_bad_biscuits(self):
