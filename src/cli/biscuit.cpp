@@ -1,15 +1,18 @@
 #include <fmt/format.h>
 
 #include <ostream>
+#include <span>
 
 #include "cli/biscuit_summary.hpp"
 #include "cli/commands.hpp"
 #include "cli/listen_outputs.hpp"
 #include "cli/other_file.hpp"
+#include "cli/works_open.hpp"
 #include "draw/biscuit_plot.hpp"
 #include "intake/safe_file.hpp"
 #include "json/biscuit_report.hpp"
 #include "line/cut_biscuit.hpp"
+#include "line/log_batch.hpp"
 #include "units/read.hpp"
 
 namespace goodside::cli {
@@ -87,6 +90,36 @@ Result<line::BiscuitFiles> request_of(const Args& args) {
   return request;
 }
 
+/// The picture and the JSON, made before anything is written.
+Result<std::vector<intake::FileBytes>> made(const Args& args, const works::BiscuitReport& report) {
+  std::vector<intake::FileBytes> files;
+  if (const std::string& path = args.text("--picture"); !path.empty()) {
+    draw::PlotOptions options;
+    const auto format = picture_format(path);
+    if (!format) return format.error();
+    options.format = *format;
+    auto picture = draw::biscuit_plot(report, options);
+    if (!picture) return picture.error();
+    files.push_back({path, std::move(*picture)});
+  }
+  const std::string& json = args.text("--json");
+  if (!json.empty() && json != "-") files.push_back({json, json::write(report)});
+  return files;
+}
+
+/// Writes what is to be written and speaks; `noted` is what the record answered.
+int tell(const Args& args,
+         Console& console,
+         const works::BiscuitReport& report,
+         std::span<const intake::FileBytes> files,
+         const std::string& noted) {
+  if (const auto saved = intake::write_together(files); !saved)
+    return console.refuse(saved.error());
+  console.out() << (args.text("--json") == "-" ? json::write(report)
+                                               : biscuit_summary(report, console.colour()) + noted);
+  return static_cast<int>(report.is_within ? Exit::within_limits : Exit::outside_limits);
+}
+
 int run_biscuit(const Args& args, Console& console) {
   const auto request = request_of(args);
   if (!request) return console.refuse(request.error());
@@ -96,23 +129,22 @@ int run_biscuit(const Args& args, Console& console) {
         return console.refuse(other.error());
   const auto report = line::cut_biscuit(*request);
   if (!report) return console.refuse(report.error());
-  const std::string& json = args.text("--json");
-  std::vector<intake::FileBytes> files;
-  if (const std::string& path = args.text("--picture"); !path.empty()) {
-    draw::PlotOptions options;
-    const auto format = picture_format(path);
-    if (!format) return console.refuse(format.error());
-    options.format = *format;
-    auto picture = draw::biscuit_plot(*report, options);
-    if (!picture) return console.refuse(picture.error());
-    files.push_back({path, std::move(*picture)});
-  }
-  if (!json.empty() && json != "-") files.push_back({json, json::write(*report)});
-  if (const auto saved = intake::write_together(files); !saved)
-    return console.refuse(saved.error());
-  console.out() << (json == "-" ? json::write(*report)
-                                : biscuit_summary(*report, console.colour()));
-  return static_cast<int>(report->is_within ? Exit::within_limits : Exit::outside_limits);
+  if (args.given("--log") != args.given("--batch"))
+    return console.refuse(
+        {Fault::bad_input,
+         "--log enters biscuits cut from a batch, --batch CODE; give both, or neither"});
+  const auto batch = args.maybe("--batch", code_text);
+  if (!batch) return console.refuse(batch.error());
+  const auto files = made(args, *report);
+  if (!files) return console.refuse(files.error());
+  if (!args.given("--log")) return tell(args, console, *report, *files, "");
+  return in_works(args, console, [&](OpenWorks& works) {
+    const auto entered = line::log_biscuits(works.desk, *report, **batch);
+    if (!entered) return console.refuse(entered.error());
+    const auto said =
+        fmt::format("biscuits {} are in the record; {}", entered->code, noted(entered->head));
+    return tell(args, console, *report, *files, said);
+  });
 }
 
 }  // namespace
@@ -195,6 +227,12 @@ Next: set sheet or knives 1.6 g lighter, and weigh again.)",
            {.name = "--picture",
             .value = "FILE",
             .help = "Draw how the masses lie between the limits: .png, .svg, .pdf."},
+           {.name = "--batch", .value = "CODE", .help = "Of the record, that they were cut from."},
+           {.name = "--log", .help = "Enter the biscuits weighed: count, mean, scatter, aim."},
+           {.name = "--in",
+            .value = "DIR",
+            .help = "The works folder; without it the nearest above."},
+           {.name = "--by", .value = "NAME", .help = "Who enters this; without it your user name."},
            {.name = "--json",
             .value = "FILE|-",
             .help = "Write the whole result; - is standard output."}},

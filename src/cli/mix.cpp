@@ -6,9 +6,11 @@
 #include "cli/listen_outputs.hpp"
 #include "cli/mix_summary.hpp"
 #include "cli/other_file.hpp"
+#include "cli/works_open.hpp"
 #include "draw/mix_plot.hpp"
 #include "intake/safe_file.hpp"
 #include "json/mix_report.hpp"
+#include "line/log_batch.hpp"
 #include "line/mix_batch.hpp"
 #include "units/number.hpp"
 #include "units/read.hpp"
@@ -68,8 +70,7 @@ Result<line::MixRequest> request_of(const Args& args) {
         take(args, "--dump", units::temperature_K, request.dump_temperature_K)})
     if (!outcome) return outcome.error();
   if (args.given("--mass") && args.given("--total"))
-    return Error{Fault::bad_input,
-                 "--mass is one charge and --total is several; give one of them"};
+    return Error{Fault::bad_input, "--mass is one charge and --total is several; give one of them"};
   const auto aim = args.read("--aim", units::fraction);
   if (!aim) return aim.error();
   request.aim = *aim;
@@ -112,6 +113,46 @@ Result<std::vector<intake::FileBytes>> drawn(const Args& args, const works::MixR
   return files;
 }
 
+/// Reckons, writes what is to be written, enters it in the record where `enter` does so, and speaks.
+template <class Enter>
+int tell(const Args& args, Console& console, const line::MixRequest& request, Enter enter) {
+  const auto report = line::mix_batch(request);
+  if (!report) return console.refuse(report.error());
+  const auto files = drawn(args, *report);
+  if (!files) return console.refuse(files.error());
+  const auto entered = enter(*report);
+  if (!entered) return console.refuse(entered.error());
+  if (const auto saved = intake::write_together(*files); !saved)
+    return console.refuse(saved.error());
+  console.out() << (args.text("--json") == "-" ? json::write(*report)
+                                               : mix_summary(*report, console.colour()) + *entered);
+  return static_cast<int>(report->is_within ? Exit::within_limits : Exit::outside_limits);
+}
+
+int with_record(const Args& args, Console& console, line::MixRequest request, OpenWorks& works) {
+  const auto code = args.maybe("--batch", code_text);
+  if (!code) return console.refuse(code.error());
+  const std::string batch = code->value_or("");
+  if (!batch.empty()) {
+    auto recorded = line::recorded_batch(works.desk.record, batch);
+    if (!recorded) return console.refuse(recorded.error());
+    request.recorded = std::move(recorded->weighed);
+    request.asked = std::move(recorded->asked);
+  }
+  return tell(args, console, request, [&](const works::MixReport& report) -> Result<std::string> {
+    if (!args.given("--log")) return std::string{};
+    auto weighed = line::newly_weighed(request);
+    if (!weighed) return weighed.error();
+    const auto entered =
+        line::log_batch(works.desk, report, {.batch = batch, .weighed = std::move(*weighed)});
+    if (!entered) return entered.error();
+    return fmt::format("batch {} {}; {}",
+                       entered->code,
+                       batch.empty() ? "is in the record" : "has the additions",
+                       noted(entered->head));
+  });
+}
+
 int run_mix(const Args& args, Console& console) {
   const auto request = request_of(args);
   if (!request) return console.refuse(request.error());
@@ -119,15 +160,10 @@ int run_mix(const Args& args, Console& console) {
     for (const auto* input : {"recipe", "--weighed"})
       if (const auto other = is_other_file(option, args.text(option), args.text(input)); !other)
         return console.refuse(other.error());
-  const auto report = line::mix_batch(*request);
-  if (!report) return console.refuse(report.error());
-  const auto files = drawn(args, *report);
-  if (!files) return console.refuse(files.error());
-  if (const auto saved = intake::write_together(*files); !saved)
-    return console.refuse(saved.error());
-  const std::string& json = args.text("--json");
-  console.out() << (json == "-" ? json::write(*report) : mix_summary(*report, console.colour()));
-  return static_cast<int>(report->is_within ? Exit::within_limits : Exit::outside_limits);
+  if (!args.given("--batch") && !args.given("--log"))
+    return tell(args, console, *request, [](const auto&) { return Result<std::string>{""}; });
+  return in_works(
+      args, console, [&](OpenWorks& works) { return with_record(args, console, *request, works); });
 }
 
 }  // namespace
@@ -151,67 +187,75 @@ Command mix_command() {
      limestone                  0.692    0.6944   37.68 %        0.98
   ...
 Next: weigh in the additions, enter what the scale says, and charge the mixer.)",
-      .options = {{.name = "recipe",
-                   .value = "RECIPE",
-                   .help = "Ingredients with role, fraction and density: .toml or .csv.",
-                   .required = true},
-                  {.name = "--mass",
-                   .value = "M",
-                   .help = "One charge, dry: 60 kg. Without: what the bowl takes."},
-                  {.name = "--total",
-                   .value = "M",
-                   .help = "As many equal charges as the bowl asks for."},
-                  {.name = "--weighed",
-                   .value = "FILE.csv",
-                   .help = "What the scale said: columns ingredient and mass."},
-                  {.name = "--said",
-                   .value = "NAME=M",
-                   .help = "The same of one ingredient: chalk=22.61kg.",
-                   .many = true},
-                  {.name = "--aim",
-                   .value = "S",
-                   .help = "A correction ends within this share of each tolerance.",
-                   .fallback = "1"},
-                  {.name = "--cheapest",
-                   .help = "The cheapest recipe within the bounds for roles and properties."},
-                  {.name = "--for",
-                   .value = "M",
-                   .help = "Compound that the stock must reach for, with --cheapest."},
-                  {.name = "--stock",
-                   .value = "NAME=M",
-                   .help = "What is left of an ingredient: shellac=20kg.",
-                   .many = true},
-                  {.name = "--price",
-                   .value = "NAME=P",
-                   .help = "Its price a kilogram: shellac=9.5.",
-                   .many = true},
-                  {.name = "--regrind",
-                   .value = "S",
-                   .help = "Share of each batch that is own regrind: 15 %."},
-                  {.name = "--purge",
-                   .value = "S",
-                   .help = "Change of colour: so much of the old may be left: 0.1 %."},
-                  {.name = "--scale",
-                   .value = "M",
-                   .help = "The scale's division, in place of the recipe's scales: 10 g."},
-                  {.name = "--bowl", .value = "V", .help = "The mixer's free volume: 75 l."},
-                  {.name = "--fill",
-                   .value = "S",
-                   .help = "Share of the bowl that a charge takes; common practice 0.70."},
-                  {.name = "--power", .value = "P", .help = "Of the mixer's drive: 55 kW."},
-                  {.name = "--start", .value = "T", .help = "Temperature of what goes in: 20 °C."},
-                  {.name = "--dump",
-                   .value = "T",
-                   .help = "Temperature at which the batch is dumped: 110 °C."},
-                  {.name = "--picture",
-                   .value = "FILE",
-                   .help = "Draw deviations, or without them the contents: .png, .svg, .pdf."},
-                  {.name = "--sheet",
-                   .value = "FILE",
-                   .help = "The weigh-up sheet as a paper: .pdf or .svg."},
-                  {.name = "--json",
-                   .value = "FILE|-",
-                   .help = "Write the whole result; - is standard output."}},
+      .options =
+          {{.name = "recipe",
+            .value = "RECIPE",
+            .help = "Ingredients with role, fraction and density: .toml or .csv.",
+            .required = true},
+           {.name = "--mass",
+            .value = "M",
+            .help = "One charge, dry: 60 kg. Without: what the bowl takes."},
+           {.name = "--total", .value = "M", .help = "As many equal charges as the bowl asks for."},
+           {.name = "--weighed",
+            .value = "FILE.csv",
+            .help = "What the scale said: columns ingredient and mass."},
+           {.name = "--said",
+            .value = "NAME=M",
+            .help = "The same of one ingredient: chalk=22.61kg.",
+            .many = true},
+           {.name = "--aim",
+            .value = "S",
+            .help = "A correction ends within this share of each tolerance.",
+            .fallback = "1"},
+           {.name = "--cheapest",
+            .help = "The cheapest recipe within the bounds for roles and properties."},
+           {.name = "--for",
+            .value = "M",
+            .help = "Compound that the stock must reach for, with --cheapest."},
+           {.name = "--stock",
+            .value = "NAME=M",
+            .help = "What is left of an ingredient: shellac=20kg.",
+            .many = true},
+           {.name = "--price",
+            .value = "NAME=P",
+            .help = "Its price a kilogram: shellac=9.5.",
+            .many = true},
+           {.name = "--regrind",
+            .value = "S",
+            .help = "Share of each batch that is own regrind: 15 %."},
+           {.name = "--purge",
+            .value = "S",
+            .help = "Change of colour: so much of the old may be left: 0.1 %."},
+           {.name = "--scale",
+            .value = "M",
+            .help = "The scale's division, in place of the recipe's scales: 10 g."},
+           {.name = "--bowl", .value = "V", .help = "The mixer's free volume: 75 l."},
+           {.name = "--fill",
+            .value = "S",
+            .help = "Share of the bowl that a charge takes; common practice 0.70."},
+           {.name = "--power", .value = "P", .help = "Of the mixer's drive: 55 kW."},
+           {.name = "--start", .value = "T", .help = "Temperature of what goes in: 20 °C."},
+           {.name = "--dump",
+            .value = "T",
+            .help = "Temperature at which the batch is dumped: 110 °C."},
+           {.name = "--picture",
+            .value = "FILE",
+            .help = "Draw deviations, or without them the contents: .png, .svg, .pdf."},
+           {.name = "--sheet",
+            .value = "FILE",
+            .help = "The weigh-up sheet as a paper: .pdf or .svg."},
+           {.name = "--batch",
+            .value = "CODE",
+            .help = "Of the record: what was weighed into it is in the bowl already."},
+           {.name = "--log",
+            .help = "Enter what was weighed: a new batch, or additions to --batch."},
+           {.name = "--in",
+            .value = "DIR",
+            .help = "The works folder; without it the nearest above."},
+           {.name = "--by", .value = "NAME", .help = "Who enters this; without it your user name."},
+           {.name = "--json",
+            .value = "FILE|-",
+            .help = "Write the whole result; - is standard output."}},
       .run = run_mix};
 }
 

@@ -44,7 +44,7 @@ std::string verdict(const MixReport& report) {
     const auto out = std::ranges::count_if(report.deviations, &works::Deviation::is_out);
     switch (report.correction->kind) {
       case Correction::Kind::none_needed:
-        return "The batch is within tolerance";
+        return "The mix is within tolerance";
       case Correction::Kind::restores:
         return fmt::format("{} out of tolerance: add {:.6g} kg", out, report.correction->add_kg);
       case Correction::Kind::nearest:

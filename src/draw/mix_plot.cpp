@@ -116,7 +116,7 @@ class Bars {
   [[nodiscard]] std::string deviation_title() const {
     const auto out = std::ranges::count_if(report_.deviations, &works::Deviation::is_out);
     if (!report_.correction || report_.correction->kind == Correction::Kind::none_needed)
-      return "The batch is within tolerance";
+      return "The mix is within tolerance";
     if (report_.correction->kind == Correction::Kind::restores)
       return fmt::format("{} out of tolerance: add {:.4g} kg", out, report_.correction->add_kg);
     return fmt::format("{} out of tolerance, and cannot be put right", out);
@@ -259,18 +259,23 @@ class Sheet {
   Sheet(Canvas& canvas, const MixReport& report, const WeighSheetOptions& options)
       : canvas_{canvas}, report_{report}, options_{options} {}
 
-  void draw() {
+  Outcome draw() {
     double y = head();
-    for (std::size_t i = 0; i < report_.weigh_up.lines.size(); ++i) {
+    for (const auto& line : report_.weigh_up.lines) {
       if (y + row_mm > table_end()) {
+        if (options_.format != PictureFormat::pdf)
+          return Error{
+              Fault::out_of_range,
+              "the weigh-up sheet takes more than one sheet, and an SVG holds one; use .pdf"};
         canvas_.next_sheet();
         y = head();
       }
-      row(report_.weigh_up.lines[i], y);
+      row(line, y);
       y += row_mm;
     }
     total(y);
     foot();
+    return Done{};
   }
 
  private:
@@ -376,7 +381,7 @@ class Sheet {
     if (one.times > 1)
       below += fmt::format("{}in {} weighings", below.empty() ? "" : "; ", one.times);
     if (!below.empty())
-      text(below, columns_[1].x, y + 4.3, Align::left, false, small_letter - 0.3, 92.0);
+      text(below, columns_[1].x, y + 4.9, Align::left, false, small_letter - 0.3, 92.0);
     text(fmt::format("{:.3f}", one.weigh_kg), columns_[2].x, y, Align::right, true, letter + 0.4);
     text(fmt::format("{:.3g}", 1e3 * one.tolerance_kg), columns_[3].x, y, Align::right, false);
     text(one.scale, columns_[4].x, y, Align::left, false, small_letter, 16.0);
@@ -440,7 +445,7 @@ Result<std::vector<PlacedText>> mix_plot_texts(const MixReport& report,
 Result<std::string> weigh_sheet(const MixReport& report, const WeighSheetOptions& options) {
   if (const auto checked = check(options); !checked) return checked.error();
   Canvas canvas{options.format, options.paper};
-  Sheet{canvas, report, options}.draw();
+  if (const auto drawn = Sheet{canvas, report, options}.draw(); !drawn) return drawn.error();
   return canvas.finish();
 }
 
@@ -448,7 +453,7 @@ Result<std::vector<PlacedText>> weigh_sheet_texts(const MixReport& report,
                                                   const WeighSheetOptions& options) {
   if (const auto checked = check(options); !checked) return checked.error();
   Canvas canvas{options.format, options.paper};
-  Sheet{canvas, report, options}.draw();
+  if (const auto drawn = Sheet{canvas, report, options}.draw(); !drawn) return drawn.error();
   return canvas.texts();
 }
 

@@ -25,10 +25,10 @@ struct WeighSheetOptions {
 
 /// The weigh-up sheet as a paper: a row an ingredient in the order of charging, with boxes for what the
 /// scale says, the lot that was used and who weighed; the cautions in a frame at the foot. Black on white.
-/// PDF: as many sheets as it takes; SVG: the first.
-/// Errors: Fault::out_of_range for PNG; Fault::io.
+/// A PDF holds as many sheets as it takes.
+/// Errors: Fault::out_of_range for PNG, and for an SVG where one sheet does not do; Fault::io.
 Result<std::string> weigh_sheet(const works::MixReport&, const WeighSheetOptions&);
-/// Where the texts of every sheet stand [mm], one after the other.
+/// Where the texts of the last sheet stand [mm].
 Result<std::vector<PlacedText>> weigh_sheet_texts(const works::MixReport&,
                                                   const WeighSheetOptions&);
 

@@ -105,20 +105,32 @@ Result<Recipe> recipe_of(const MixRequest& request) {
   return recipe;
 }
 
-Result<std::vector<works::Weighed>> weighed_of(const MixRequest& request) {
-  std::vector<works::Weighed> weighed;
-  if (!request.weighed.empty()) {
-    auto read = intake::read_weighed(request.weighed);
-    if (!read) return read.error();
-    weighed = std::move(*read);
+/// Adds up the masses of one ingredient; two figures told of one are a mistake, and kept for `deviations`
+/// to refuse.
+void add_up(std::vector<works::Weighed>& all, const std::vector<works::Weighed>& more) {
+  for (const auto& one : more) {
+    const auto met = std::ranges::find(all, one.ingredient, &works::Weighed::ingredient);
+    if (met == all.end())
+      all.push_back(one);
+    else
+      met->mass_kg += one.mass_kg;
   }
-  weighed.insert(weighed.end(), request.said.begin(), request.said.end());
-  return weighed;
+}
+
+/// The dry mass that the record's sheet asked for, if it did.
+std::optional<double> asked_kg(const Recipe& recipe, const std::vector<works::Weighed>& asked) {
+  double dry_kg = 0.0;
+  for (const auto& one : recipe.ingredients) {
+    const auto line = std::ranges::find(asked, one.name, &works::Weighed::ingredient);
+    if (line != asked.end()) dry_kg += line->mass_kg / compound::wet_per_dry(one);
+  }
+  return dry_kg > 0.0 ? std::optional{dry_kg} : std::nullopt;
 }
 
 Outcome put_right(MixReport& report, const MixRequest& request) {
-  const auto weighed = weighed_of(request);
+  auto weighed = newly_weighed(request);
   if (!weighed) return weighed.error();
+  add_up(*weighed, request.recorded);
   if (weighed->empty()) return Done{};
   auto deviations = compound::deviations(report.recipe, report.weigh_up, *weighed);
   const std::string file = request.weighed.empty() ? "--said" : request.weighed;
@@ -175,6 +187,10 @@ void judge(MixReport& report) {
                       1e2 * *one.most_moisture));
       report.is_within = false;
     }
+  if (report.correction && report.correction->kind == works::Correction::Kind::none_needed &&
+      std::ranges::any_of(report.deviations, &works::Deviation::is_out))
+    report.remarks.emplace_back(
+        "off the sheet's masses, and within tolerance as a mix: the batch is of another size");
   if (report.correction)
     report.is_within =
         report.is_within && report.correction->kind == works::Correction::Kind::none_needed;
@@ -183,6 +199,17 @@ void judge(MixReport& report) {
 
 }  // namespace
 
+Result<std::vector<works::Weighed>> newly_weighed(const MixRequest& request) {
+  std::vector<works::Weighed> weighed;
+  if (!request.weighed.empty()) {
+    auto read = intake::read_weighed(request.weighed);
+    if (!read) return read.error();
+    weighed = std::move(*read);
+  }
+  weighed.insert(weighed.end(), request.said.begin(), request.said.end());
+  return weighed;
+}
+
 Result<MixReport> mix_batch(const MixRequest& request) {
   auto recipe = recipe_of(request);
   if (!recipe) return recipe.error();
@@ -190,8 +217,10 @@ Result<MixReport> mix_batch(const MixRequest& request) {
   report.recipe = std::move(*recipe);
   report.remarks = report.recipe.remarks;
   report.mixture = compound::mixture(report.recipe);
-  auto sheet = compound::weigh_up(report.recipe,
-                                  {.batch_kg = request.batch_kg, .total_kg = request.total_kg});
+  auto batch_kg = request.batch_kg;
+  if (!batch_kg && !request.total_kg) batch_kg = asked_kg(report.recipe, request.asked);
+  auto sheet =
+      compound::weigh_up(report.recipe, {.batch_kg = batch_kg, .total_kg = request.total_kg});
   if (!sheet) return in_file(request.recipe, sheet.error());
   report.weigh_up = std::move(*sheet);
   for (const auto& outcome :

@@ -19,7 +19,10 @@ struct MixRequest {
   std::optional<double> batch_kg, total_kg;
   std::string weighed;               ///< file; empty: none
   std::vector<works::Weighed> said;  ///< beside it
-  double aim{1.0};                   ///< share of each tolerance a correction ends within
+  std::vector<works::Weighed>
+      recorded;                       ///< in the bowl already, by the record; the others add to it
+  std::vector<works::Weighed> asked;  ///< by the record; the charge where no mass is given
+  double aim{1.0};                    ///< share of each tolerance a correction ends within
   bool cheapest{};
   std::optional<double> ahead_kg;  ///< that the stock must reach for
   std::vector<ToldFigure> stocks_kg, prices_per_kg;
@@ -34,5 +37,8 @@ struct MixRequest {
 /// recipe, regrind, heat, purge. `is_within` says whether nothing is short, out or wet.
 /// Errors: of intake/recipe_file.hpp and of src/compound, with the file's name before them.
 Result<works::MixReport> mix_batch(const MixRequest& request);
+
+/// What file and options say was weighed, one ingredient's masses added up; nothing of the record.
+Result<std::vector<works::Weighed>> newly_weighed(const MixRequest& request);
 
 }  // namespace goodside::line

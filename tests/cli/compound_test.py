@@ -147,6 +147,45 @@ class Compound(unittest.TestCase):
         self.assertGreater(told["disc"]["disc_kg"], 0.25)
         self.assertAlmostEqual(told["biscuit"]["biscuit_kg"] / told["disc"]["disc_kg"], 1.07)
 
+    def works(self, *words, adds=False):
+        done = self.run_it("works", *words, "--in", "here", "--by", "me", *(["--json", "-"] if adds else []))
+        self.assertEqual(done.returncode, 0, done.stderr)
+        return json.loads(done.stdout)["code"] if adds else done.stdout
+
+    def test_a_disc_finds_batch_additions_and_biscuits_again(self):
+        demo = ROOT / "demo/compound"
+        self.assertEqual(self.run_it("works", "init", "here", "--name", "Tarnholt", "--zone", "UTC").returncode, 0)
+        record = ["--in", "here", "--by", "me"]
+        said = self.run_it("mix", demo / "shellac.toml", "--mass", "60 kg", "--weighed", demo / "weighed.csv", "--log",
+                           *record)
+        batch = re.search(r"batch (B-\S+) is in the record", said.stdout).group(1)
+        lines = self.told("mix", demo / "shellac.toml", "--batch", batch, *record, status=1)["correction"]["lines"]
+        additions = [w for line in lines if line["add_weighed_kg"] > 0
+                     for w in ("--said", f"{line['ingredient']}={line['add_weighed_kg']:.4f} kg")]
+        done = self.run_it("mix", demo / "shellac.toml", "--batch", batch, *additions, "--log", *record)
+        self.assertEqual(done.returncode, 0, done.stdout + done.stderr)
+        self.assertIn("has the additions", done.stdout)
+        again = self.told("mix", demo / "shellac.toml", "--batch", batch, *record)
+        self.assertEqual(again["correction"]["kind"], "none needed")
+        self.assertEqual(self.run_it("biscuit", "--density", "1.92 g/cm3", "--diameter", "10in", "--thickness", "1.8mm",
+                                     "--weighed", demo / "biscuits.csv", "--batch", batch, "--log",
+                                     *record).returncode, 0)
+        title = self.works("add", "title", "name=Leaves", adds=True)
+        side = self.works("add", "side", f"title={title}", "letter=A", "format=10in-78", adds=True)
+        stamper = self.works("add", "part", "kind=stamper", f"side={side}", "origin=bought", adds=True)
+        order = self.works("add", "order", f"title={title}", "quantity=10", adds=True)
+        press = self.works("add", "press", "name=One", adds=True)
+        self.works("mount", press, "--a", stamper, "--counter", "0", "--reason", "new order")
+        run = self.works("add", "run", f"order={order}", f"press={press}", "purpose=test", adds=True)
+        self.works("press", run, "5", "--batch", batch, "--counter", "5")
+        origin = self.works("from", run, "3")
+        for words in (batch, "shellac", "TH-17", "BI-", "aim 181.9 g"):
+            self.assertIn(words, origin)
+        self.refused("mix", demo / "shellac.toml", "--batch", "B-0001-X", *record, says="B-0001-X")
+        self.refused("mix", demo / "shellac.toml", "--mass", "60 kg", "--log", *record, says="nothing was weighed")
+        self.refused("biscuit", "--density", "1.92 g/cm3", "--diameter", "10in", "--thickness", "1.8mm", "--log",
+                     *record, says="give both, or neither")
+
     def test_bad_recipes(self):
         good = (ROOT / "demo/compound/shellac.toml").read_text()
         for old, new, says in [
