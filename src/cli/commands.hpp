@@ -17,6 +17,8 @@ Command serve_command();       ///< the pages and the API
 Command demo_command();        ///< the demo works
 Command limits_command();      ///< limits learned from listeners' verdicts
 Command check_disc_command();  ///< has the bench moved?
+Command mix_command();         ///< what to weigh in, and how to put a batch right
+Command biscuit_command();     ///< what a biscuit must weigh, and how it is cut
 
 /// Draws a traced family into the file named. Errors: Fault::io, Fault::bad_input.
 using TracePainter = std::function<Outcome(const line::TracedFamily&, const std::string& path)>;

@@ -59,6 +59,8 @@ int main(int count, char** words) {
                                 limits_command(),
                                 check_disc_command(),
                                 plate_command(),
+                                mix_command(),
+                                biscuit_command(),
                                 play_command(),
                                 demo_command(),
                                 serve_command()};

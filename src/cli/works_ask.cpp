@@ -161,6 +161,14 @@ json::Node family_node(const std::vector<Row>& line) {
   return list;
 }
 
+std::string biscuit_text(const Row& biscuit) {
+  std::string out = text(at(biscuit, "code"));
+  if (const auto* mass_kg = std::get_if<double>(&at(biscuit, "mass_kg")))
+    out += fmt::format("  {:.1f} g", 1e3 * *mass_kg);
+  if (const std::string note = text(at(biscuit, "note")); !note.empty()) out += "  " + note;
+  return out;
+}
+
 std::string origin_text(const line::Origin& origin) {
   std::string out = fmt::format("disc {} of {}\n", origin.impression, text(at(origin.run, "code")));
   out += pair_line("title", labelled(origin.title));
@@ -186,6 +194,7 @@ std::string origin_text(const line::Origin& origin) {
   out += pair_line("batch", origin.batch ? labelled(*origin.batch, "material") : "not entered");
   for (const Row& lot : origin.lots)
     out += pair_line("  lot", text(at(lot, "ingredient")) + "  " + text(at(lot, "lot")));
+  for (const Row& biscuit : origin.biscuits) out += pair_line("  biscuits", biscuit_text(biscuit));
   for (const Row& ticket : origin.tickets)
     out += pair_line("ticket",
                      fmt::format("{} ({}–{}), {}",
@@ -221,11 +230,13 @@ json::Node origin_node(const line::Origin& origin) {
   if (origin.recipe)
     object.emplace_back("recipe", as_node(kind_of_table("recipe"), *origin.recipe));
   if (origin.batch) object.emplace_back("batch", as_node(kind_of_table("batch"), *origin.batch));
-  json::Node::List lots, tickets, now;
+  json::Node::List lots, biscuits, tickets, now;
+  for (const Row& row : origin.biscuits) biscuits.push_back(as_node(kind_of_table("biscuit"), row));
   for (const Row& row : origin.lots) lots.push_back(as_node(kind_of_table("weighing"), row));
   for (const Row& row : origin.tickets) tickets.push_back(as_node(kind_of_table("ticket"), row));
   for (const works::Holding& holding : origin.now) now.push_back(as_node(holding));
   object.emplace_back("lots", std::move(lots));
+  object.emplace_back("biscuits", std::move(biscuits));
   object.emplace_back("tickets", std::move(tickets));
   object.emplace_back("now", std::move(now));
   return object;

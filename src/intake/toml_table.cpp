@@ -71,6 +71,10 @@ const char* type_name(const toml::value& value) {
   }
 }
 
+std::size_t line_of(const toml::value& value) {
+  return value.location().line();
+}
+
 }  // namespace
 
 struct TomlTable::Node {
@@ -107,6 +111,16 @@ std::vector<std::string> TomlTable::keys() const {
   std::vector<std::string> all;
   for (const auto& [key, value] : node_->table->as_table(std::nothrow)) all.push_back(key);
   std::sort(all.begin(), all.end());
+  return all;
+}
+
+std::vector<std::string> TomlTable::keys_as_written() const {
+  std::vector<std::pair<std::size_t, std::string>> places;
+  for (const auto& [key, value] : node_->table->as_table(std::nothrow))
+    places.emplace_back(line_of(value), key);
+  std::sort(places.begin(), places.end());
+  std::vector<std::string> all;
+  for (const auto& [line, key] : places) all.push_back(key);
   return all;
 }
 

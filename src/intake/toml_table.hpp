@@ -20,7 +20,8 @@ class TomlTable {
   /// Errors: Fault::bad_input for broken TOML, more than 1 MiB, or nesting beyond 32 levels.
   static Result<TomlTable> parse(std::string_view text, const std::string& shown_name);
 
-  [[nodiscard]] std::vector<std::string> keys() const;  ///< in alphabetical order
+  [[nodiscard]] std::vector<std::string> keys() const;             ///< in alphabetical order
+  [[nodiscard]] std::vector<std::string> keys_as_written() const;  ///< by line
 
   [[nodiscard]] Result<std::optional<TomlTable>> table(const std::string& key) const;
   [[nodiscard]] Result<std::optional<double>> number(const std::string& key) const;

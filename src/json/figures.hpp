@@ -28,6 +28,18 @@ inline nlohmann::ordered_json figure(const std::optional<double>& value, double 
   return value ? figure(*value, steps) : nlohmann::ordered_json(nullptr);
 }
 
+/// Ten digits of a figure of any size; null where it is not finite.
+inline nlohmann::ordered_json ten_digits(double value) {
+  if (!std::isfinite(value)) return nullptr;
+  if (value == 0.0) return 0.0;
+  const double steps = std::pow(10.0, 9.0 - std::floor(std::log10(std::abs(value))));
+  return std::isfinite(steps) ? rounded(value, steps) : value;
+}
+
+inline nlohmann::ordered_json ten_digits(const std::optional<double>& value) {
+  return value ? ten_digits(*value) : nlohmann::ordered_json(nullptr);
+}
+
 template <class Enum, std::size_t n>
 std::string word(Enum value, const Words<Enum, n>& words) {
   for (const auto& [meaning, text] : words)

@@ -88,7 +88,10 @@ Origin find_origin(Reader& reader, const std::string& run, std::int64_t n) {
   if (origin.mounting) origin.press = maybe(reader, "press", *origin.mounting, "press");
   origin.recipe = maybe(reader, "recipe", *range, "recipe");
   origin.batch = maybe(reader, "batch", *range, "batch");
-  if (origin.batch) origin.lots = reader.where("weighing", "batch", at(*origin.batch, "code"));
+  if (origin.batch) {
+    origin.lots = reader.where("weighing", "batch", at(*origin.batch, "code"));
+    origin.biscuits = reader.standing("biscuit", "batch", at(*origin.batch, "code"));
+  }
   const Row mounted = origin.mounting.value_or(Row{});
   const std::string a = text(at(mounted, "stamper_a")), b = text(at(mounted, "stamper_b"));
   origin.side_a = ancestry(reader, a);

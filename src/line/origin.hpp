@@ -18,6 +18,7 @@ struct Origin {
   std::optional<Row> mounting{}, press{};  ///< nothing where an older card did not say
   std::optional<Row> recipe{}, batch{};
   std::vector<Row> lots{};              ///< weighed into the batch
+  std::vector<Row> biscuits{};          ///< cut from it
   std::vector<Row> side_a{}, side_b{};  ///< stamper, mother, father, lacquer …
   std::optional<Row> cut_a{}, cut_b{};
   /// How many closings the stampers had made before this one, over all their mountings.

@@ -2,6 +2,7 @@
 
 #include <boost/math/distributions/binomial.hpp>
 #include <boost/math/distributions/chi_squared.hpp>
+#include <boost/math/distributions/normal.hpp>
 #include <boost/math/distributions/students_t.hpp>
 #include <cmath>
 
@@ -31,6 +32,20 @@ Interval deviation_interval(double deviation, double degrees_of_freedom, double 
 double student_t_quantile(double probability, double degrees_of_freedom) {
   EXPECTS(probability > 0.0 && probability < 1.0 && degrees_of_freedom > 0.0);
   return bm::quantile(bm::students_t{degrees_of_freedom}, probability);
+}
+
+double student_t_below(double value, double degrees_of_freedom) {
+  EXPECTS(degrees_of_freedom > 0.0);
+  return bm::cdf(bm::students_t{degrees_of_freedom}, value);
+}
+
+double normal_below(double value) {
+  return bm::cdf(bm::normal{}, value);
+}
+
+double normal_quantile(double probability) {
+  EXPECTS(probability > 0.0 && probability < 1.0);
+  return bm::quantile(bm::normal{}, probability);
 }
 
 double chi_squared_tail(double value, double degrees_of_freedom) {

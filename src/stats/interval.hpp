@@ -23,6 +23,13 @@ struct Interval {
 /// Quantile of Student's t. 0 < probability < 1, degrees_of_freedom > 0.
 [[nodiscard]] double student_t_quantile(double probability, double degrees_of_freedom);
 
+/// P(X <= value) for Student's t. degrees_of_freedom > 0.
+[[nodiscard]] double student_t_below(double value, double degrees_of_freedom);
+
+/// P(X <= value) for a standard normal X, and its quantile, 0 < probability < 1.
+[[nodiscard]] double normal_below(double value);
+[[nodiscard]] double normal_quantile(double probability);
+
 /// P(X >= value) for X ~ chi squared. value >= 0, degrees_of_freedom > 0.
 [[nodiscard]] double chi_squared_tail(double value, double degrees_of_freedom);
 

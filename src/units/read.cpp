@@ -73,6 +73,28 @@ constexpr std::array pressure_spellings{Spelling{"psi", psi},
                                         Spelling{"Pa", pascal},
                                         Spelling{"kPa", kilopascal},
                                         Spelling{"MPa", megapascal}};
+constexpr std::array volume_spellings{Spelling{"l", litre},
+                                      Spelling{"L", litre},
+                                      Spelling{"litre", litre},
+                                      Spelling{"litres", litre},
+                                      Spelling{"m3", cubic_metre},
+                                      Spelling{"m³", cubic_metre},
+                                      Spelling{"cm3", cubic_centimetre},
+                                      Spelling{"cm³", cubic_centimetre},
+                                      Spelling{"ml", cubic_centimetre}};
+constexpr std::array density_spellings{Spelling{"g/cm3", gram_per_cubic_centimetre},
+                                       Spelling{"g/cm³", gram_per_cubic_centimetre},
+                                       Spelling{"kg/l", gram_per_cubic_centimetre},
+                                       Spelling{"g/ml", gram_per_cubic_centimetre},
+                                       Spelling{"kg/m3", kilogram_per_cubic_metre},
+                                       Spelling{"kg/m³", kilogram_per_cubic_metre}};
+constexpr std::array power_spellings{Spelling{"kW", kilowatt}, Spelling{"W", watt}};
+constexpr std::array heat_capacity_spellings{Spelling{"kJ/kgK", kilojoule_per_kilogram_kelvin},
+                                             Spelling{"kJ/(kg K)", kilojoule_per_kilogram_kelvin},
+                                             Spelling{"kJ/kg K", kilojoule_per_kilogram_kelvin},
+                                             Spelling{"J/kgK", joule_per_kilogram_kelvin},
+                                             Spelling{"J/(kg K)", joule_per_kilogram_kelvin},
+                                             Spelling{"J/kg K", joule_per_kilogram_kelvin}};
 constexpr std::array level_spellings{Spelling{"", decibel}, Spelling{"dB", decibel}};
 constexpr std::array fraction_spellings{Spelling{"", plain}, Spelling{"%", per_cent}};
 constexpr std::array deviation_spellings{Spelling{"ppm", ppm}, Spelling{"%", per_cent}};
@@ -190,6 +212,34 @@ constexpr Kind pressure{.noun = "pressure",
                         .low_si = -1e5,
                         .high_si = 1e9,
                         .shown = bar};
+constexpr Kind volume{.noun = "volume",
+                      .expected = "a number with l, cm3 or m3",
+                      .example = "75 l",
+                      .spellings = volume_spellings,
+                      .low_si = 0.0,
+                      .high_si = 1e3,
+                      .shown = cubic_metre};
+constexpr Kind density{.noun = "density",
+                       .expected = "a number with g/cm3 or kg/m3",
+                       .example = "1.92 g/cm3",
+                       .spellings = density_spellings,
+                       .low_si = 1.0,
+                       .high_si = 25e3,
+                       .shown = kilogram_per_cubic_metre};
+constexpr Kind power{.noun = "power",
+                     .expected = "a number with kW or W",
+                     .example = "55 kW",
+                     .spellings = power_spellings,
+                     .low_si = 0.0,
+                     .high_si = 1e8,
+                     .shown = kilowatt};
+constexpr Kind heat_capacity{.noun = "heat capacity",
+                             .expected = "a number with kJ/kgK or J/kgK",
+                             .example = "1.0 kJ/kgK",
+                             .spellings = heat_capacity_spellings,
+                             .low_si = 100.0,
+                             .high_si = 1e4,
+                             .shown = joule_per_kilogram_kelvin};
 constexpr Kind level{.noun = "level",
                      .expected = "decibels",
                      .example = "-12 dB",
@@ -451,6 +501,19 @@ Result<double> stress_Pa(std::string_view text) {
 }
 Result<double> torsion_Nm_per_rad(std::string_view text) {
   return read(text, torsion);
+}
+
+Result<double> volume_m3(std::string_view text) {
+  return read(text, volume);
+}
+Result<double> density_kg_per_m3(std::string_view text) {
+  return read(text, density);
+}
+Result<double> power_W(std::string_view text) {
+  return read(text, power);
+}
+Result<double> heat_capacity_J_per_kgK(std::string_view text) {
+  return read(text, heat_capacity);
 }
 
 }  // namespace goodside::units

@@ -39,6 +39,18 @@ Result<double> temperature_K(std::string_view text);
 /// say.
 Result<double> pressure_Pa(std::string_view text);
 
+/// Volume [m3], 0..1000 m3: l, ml, cm3, m3.
+Result<double> volume_m3(std::string_view text);
+
+/// Density [kg/m3], 1..25000 kg/m3: g/cm3, kg/l, kg/m3.
+Result<double> density_kg_per_m3(std::string_view text);
+
+/// Power [W], 0..100 MW: kW, W.
+Result<double> power_W(std::string_view text);
+
+/// Heat capacity [J/kgK], 100..10000 J/kgK: kJ/kgK, J/kgK.
+Result<double> heat_capacity_J_per_kgK(std::string_view text);
+
 /// Level or gain [dB], -300..300: `dB` or a bare number.
 Result<double> level_dB(std::string_view text);
 

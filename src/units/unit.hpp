@@ -100,6 +100,14 @@ inline constexpr Unit newton_metre_per_radian{.symbol = "N·m/rad"};
 /// 1e-3 N m times 180/pi degrees a radian.
 inline constexpr Unit newton_millimetre_per_degree{
     .symbol = "N·mm/deg", .numerator = 0.18, .denominator = 3.14159265358979323846};
+inline constexpr Unit cubic_metre{.symbol = "m³"};
+inline constexpr Unit litre{.symbol = "l", .denominator = 1e3};
+inline constexpr Unit cubic_centimetre{.symbol = "cm³", .denominator = 1e6};
+
+inline constexpr Unit watt{.symbol = "W"};
+inline constexpr Unit kilowatt{.symbol = "kW", .numerator = 1e3};
+inline constexpr Unit joule_per_kilogram_kelvin{.symbol = "J/kgK"};
+inline constexpr Unit kilojoule_per_kilogram_kelvin{.symbol = "kJ/kgK", .numerator = 1e3};
 
 inline constexpr Unit plain{.symbol = ""};
 inline constexpr Unit per_cent{.symbol = "%", .denominator = 1e2};

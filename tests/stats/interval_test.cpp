@@ -67,5 +67,13 @@ TEST(ChiSquaredTail, AgreesWithSciPy) {
   EXPECT_NEAR(chi_squared_tail(120.0, 6.0) / 1.629586652937817e-23, 1.0, 1e-10);
 }
 
+// Published: SciPy 1.10: stats.norm.cdf, norm.ppf, stats.t.cdf.
+TEST(Normal, AgreesWithScipy) {
+  EXPECT_NEAR(normal_below(-3.0), 0.0013498980316300933, 1e-16);
+  EXPECT_NEAR(normal_below(1.2), 0.8849303297782918, 1e-15);
+  EXPECT_NEAR(normal_quantile(0.001), -3.090232306167813, 1e-12);
+  EXPECT_NEAR(student_t_below(-3.0, 9.0), 0.007478182, 5e-10);
+}
+
 }  // namespace
 }  // namespace goodside::stats

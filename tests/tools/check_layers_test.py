@@ -98,7 +98,7 @@ class CheckLayers(unittest.TestCase):
             "sodium.h": "serve",
             "opencv2/imgproc.hpp": "intake",
             "zint.h": "draw",
-            "glpk.h": "plan",
+            "glpk.h": "maths",
             "alsa/asoundlib.h": "serve",
         }.items():
             self.passes(module(owner, "", f"#include <{header}>"))

@@ -89,6 +89,21 @@ TEST(Read, QuantitiesOfTheMetalRoom) {
   EXPECT_DOUBLE_EQ(current_A("48 A").value(), 48.0);
 }
 
+TEST(Read, WhatACompoundIsMadeOfInEverySpelling) {
+  for (const auto* text : {"75 l", "75 L", "75 litres", "0.075 m3", "75000 cm³", "75000 ml"})
+    EXPECT_DOUBLE_EQ(volume_m3(text).value(), 0.075) << text;
+  for (const auto* text : {"1.92 g/cm3", "1.92 kg/l", "1920 kg/m³", "1920kg/m3"})
+    EXPECT_DOUBLE_EQ(density_kg_per_m3(text).value(), 1920.0) << text;
+  for (const auto* text : {"55 kW", "55000 W"})
+    EXPECT_DOUBLE_EQ(power_W(text).value(), 55e3) << text;
+  for (const auto* text : {"1.1 kJ/kgK", "1100 J/kgK", "1.1 kJ/(kg K)"})
+    EXPECT_DOUBLE_EQ(heat_capacity_J_per_kgK(text).value(), 1100.0) << text;
+  for (const auto* text : {"1.92", "0 g/cm3", "-2 g/cm3", "nan g/cm3"})
+    EXPECT_FALSE(density_kg_per_m3(text)) << text;
+  EXPECT_FALSE(volume_m3("-1 l"));
+  EXPECT_FALSE(power_W("55 KW"));
+}
+
 // Published: 1 lb = 0.45359237 kg exactly, 1 oz = 1/16 lb [SP811, appendix B.8].
 TEST(Read, MassesInEverySpelling) {
   for (const auto* text : {"0.14 kg", "140 g", "140g", "140000 mg", "0.00014 t"})
