@@ -38,6 +38,16 @@ Result<Moved> one_entry(const Desk& desk,
   return moved;
 }
 
+/// A spindle travels with its discs from the press to the store: what goes on along the line stays on it.
+Spot kept_on(const Spot& was, const Spot& to) {
+  const auto on_the_line = [](Place place) {
+    return place == Place::pressed || place == Place::edge_finished || place == Place::good_stock;
+  };
+  Spot next = to;
+  if (to.at.empty() && on_the_line(to.place) && on_the_line(was.place)) next.at = was.at;
+  return next;
+}
+
 bool may_move(Place place) {
   return place == Place::pressed || place == Place::edge_finished || place == Place::good_stock ||
          place == Place::packed || place == Place::scrap;
@@ -112,8 +122,8 @@ Result<Moved> move_discs(const Desk& desk, const Choice& choice, const Spot& to)
     if (to.place == Place::pressed) from.places = {Place::pressed};
   }
   return one_entry(desk, fmt::format("move to {}", word(to.place)), from, [&](Writer& writer) {
-    auto movements =
-        or_refuse(choose_stock(writer.stock(from.run), from, [&](const Spot&) { return to; }));
+    auto movements = or_refuse(choose_stock(
+        writer.stock(from.run), from, [&](const Spot& was) { return kept_on(was, to); }));
     std::erase_if(movements, [](const Movement& movement) { return movement.from == movement.to; });
     if (movements.empty()) refuse(Fault::conflict, "they are there already");
     if (to.place == Place::packed) fits_carton(writer, to.at, from.run, discs_of(movements));
