@@ -100,8 +100,8 @@ Box draw_centre_label(Canvas& canvas, const CentreLabel& label, Point at) {
   Lettering lettering{canvas, middle, radius};
   const double clear = hole + clear_of_hole_mm;
   lettering.set(
-      {{label.label_name, 3.6, true}, {label.title, 4.4, true, 3}, {label.artist, 3.4, false, 2}},
-      -0.80 * radius,
+      {{label.label_name, 3.6, true}, {label.title, 4.4, true, 6}, {label.artist, 3.4, false, 4}},
+      -0.74 * radius,
       -clear - 5.5);
   // Beside the hole, where it is free on either side.
   const double beside = radius - edge_mm - 2.0 - clear;

@@ -95,7 +95,8 @@ Result<Box> draw_symbol(Canvas& canvas, const CodeSymbol& symbol, const SymbolPl
                     "take a larger label or paper",
                     across,
                     place.within.width)};
-  const Box filled{whole_dots(place.within.x),
+  const double spare = std::max(0.0, place.within.width - across * module);
+  const Box filled{whole_dots(place.within.x + (symbol.matrix ? spare : spare / 2.0)),
                    whole_dots(place.within.y),
                    across * module,
                    symbol.matrix ? up * module : place.within.height};

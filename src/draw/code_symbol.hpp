@@ -36,7 +36,7 @@ Result<CodeSymbol> ean_upc(const std::string& gtin);
 
 /// How a symbol is set on paper [mm].
 struct SymbolPlace {
-  Box within;  ///< its quiet zone included; the symbol is set at the left (bars) or top left (matrix)
+  Box within;  ///< its quiet zone included; bars stand in its middle, a matrix at the top right
   double
       least_module{};  ///< narrower modules are not printed well: 0.19 mm at 300 dpi, from memory
   double most_module{};

@@ -51,16 +51,12 @@ class Labelling {
                    {.size = letter, .ellipsis_width = width()},
                    Align::centre);
       // The quiet zone may take the margin: nothing else is printed there.
-      const double room = width() + 2.0 * (margin_ - 1.0);
-      const int across = symbol->columns + 2 * symbol->quiet();
-      const double module = std::min(0.7, room / across);
+      const double room = paper_.width_mm - 2.0;
       bottom_ -= height + 0.8;
-      const double left = (paper_.width_mm - across * module) / 2.0;
-      const auto filled = draw_symbol(canvas_,
-                                      *symbol,
-                                      {.within = {left, bottom_, across * module + 0.01, height},
-                                       .least_module = 0.25,
-                                       .most_module = 0.7});
+      const auto filled = draw_symbol(
+          canvas_,
+          *symbol,
+          {.within = {1.0, bottom_, room, height}, .least_module = 0.25, .most_module = 0.7});
       if (!filled) return filled.error();
       bottom_ -= 1.2;
     }
@@ -123,7 +119,7 @@ class Labelling {
     for (const Block& block : blocks) {
       if (block.text.empty()) continue;
       const double size = std::max(least_letter, block.size * factor);
-      const double indent = block.name.empty() ? 0.0 : std::min(0.36 * width(), 9.0 * size);
+      const double indent = block.name.empty() ? 0.0 : 0.3 * width();
       const TextStyle left{.size = size, .wrap_width = indent - 1.0, .most_lines = 2};
       const TextStyle right{.size = size,
                             .bold = block.bold,

@@ -105,11 +105,12 @@ class Printing {
     double y = margin, right = paper_.width_mm - margin;
     double lowest = y;
     if (symbol_ && first && symbol_->matrix) {
-      const auto filled = draw_symbol(canvas(),
-                                      *symbol_,
-                                      {.within = {right - symbol_side, y, symbol_side, symbol_side},
-                                       .least_module = 0.25,
-                                       .most_module = 0.9});
+      const auto filled =
+          draw_symbol(canvas(),
+                      *symbol_,
+                      {.within = {right - symbol_side, y - 1.0, symbol_side, symbol_side},
+                       .least_module = 0.25,
+                       .most_module = 0.9});
       if (!filled) return filled.error();
       lowest = filled->y + filled->height;
       right -= symbol_side + 3.0;
@@ -164,8 +165,11 @@ class Printing {
   }
 
   Outcome put(const PaperPart& part) {
+    // A label stays with what is said of it.
+    const double together = part.label ? part.label->diameter_m * 1e3 + 8.0 * letter : 14.0;
+    if (const auto there = need(std::min(bottom_ - top_, heading_letter * 1.4 + together)); !there)
+      return there;
     if (!part.heading.empty()) {
-      if (const auto there = need(heading_letter * 1.4 + 14.0); !there) return there;
       y_ +=
           canvas()
               .text(part.heading,
@@ -241,16 +245,17 @@ class Printing {
              const std::vector<std::string>& cells,
              bool bold,
              bool draw) {
-    double height = letter * 1.2;
+    double height = std::max(letter * 1.2, table.least_row_mm * (bold ? 0.0 : 1.0));
     for (std::size_t i = 0; i < std::min(cells.size(), table.columns.size()); ++i) {
-      TextStyle style{.size = letter,
-                      .bold = bold,
-                      .wrap_width = edges[i + 1] - edges[i] - 2.0,
-                      .most_lines = most_lines_of_a_cell};
+      TextStyle style{
+          .size = letter,
+          .bold = bold,
+          .wrap_width = edges[i + 1] - edges[i] - (table.columns[i].figures ? 4.0 : 2.0),
+          .most_lines = most_lines_of_a_cell};
       const Box filled = canvas().measure(cells[i], {}, style);
       height = std::max(height, filled.height);
       if (!draw || cells[i].empty()) continue;
-      const double x = table.columns[i].figures ? edges[i + 1] - 2.0 - filled.width : edges[i];
+      const double x = table.columns[i].figures ? edges[i + 1] - 4.0 - filled.width : edges[i];
       style.wrap_width += 0.01;
       canvas().text(cells[i], {x, y_}, style);
     }

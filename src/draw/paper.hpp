@@ -29,6 +29,7 @@ struct PaperColumn {
 struct PaperTable {
   std::vector<PaperColumn> columns{};
   std::vector<std::vector<std::string>> rows{};
+  double least_row_mm{};  ///< for rows that are filled in by hand
 };
 
 /// A side that was heard, as a small outline with its faults.

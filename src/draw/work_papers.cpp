@@ -7,6 +7,8 @@
 namespace goodside::draw {
 namespace {
 
+constexpr double row_by_hand_mm = 8.0;
+
 PaperCode matrix_of(const std::string& code) {
   return {.kind = PaperCode::Kind::data_matrix, .content = code};
 }
@@ -49,7 +51,8 @@ PaperText part_traveller(const PartTraveller& part, const PaperStamp& stamp) {
   PaperPart next{
       .heading = "To do",
       .table = {.columns = {{"step", 1.6}, {"readings", 3.2}, {"day, hour", 1.5}, {"by", 1.2}}}};
-  for (const std::string& step : part.to_do) next.table.rows.push_back({step, "\n", "", ""});
+  for (const std::string& step : part.to_do) next.table.rows.push_back({step});
+  next.table.least_row_mm = row_by_hand_mm;
   if (!part.to_do.empty()) text.parts.push_back(std::move(next));
   text.caution = works::caution(part.station);
   return text;
@@ -67,10 +70,11 @@ PaperText run_traveller(const RunTraveller& run, const PaperStamp& stamp) {
                                         {"when", 1.5},
                                         {"spindle", 1.0},
                                         {"by", 0.8}}}};
+  table.table.least_row_mm = row_by_hand_mm;
   for (const auto& row : run.pressed)
     table.table.rows.push_back(
         {row.impressions, row.batch, row.mounting, row.counter, row.when, "", ""});
-  for (std::int64_t i = 0; i < run.blank_rows; ++i) table.table.rows.push_back({"\n"});
+  for (std::int64_t i = 0; i < run.blank_rows; ++i) table.table.rows.push_back({""});
   text.parts.push_back(std::move(table));
   text.parts.push_back({.to_sign = {"Labels and stampers looked at, right pair, right side",
                                     "First disc looked at and heard"}});
@@ -87,6 +91,7 @@ PaperText weigh_up_sheet(const WeighUp& sheet, const PaperStamp& stamp) {
                                         {"give or take", 1.2, true},
                                         {"weighed", 1.4, true},
                                         {"by", 0.7}}}};
+  table.table.least_row_mm = row_by_hand_mm;
   double asked_kg = 0.0, weighed_kg = 0.0;
   bool all_weighed = !sheet.lines.empty();
   for (const auto& line : sheet.lines) {
@@ -97,11 +102,11 @@ PaperText weigh_up_sheet(const WeighUp& sheet, const PaperStamp& stamp) {
                                 line.lot,
                                 weighed(line.asked_kg),
                                 line.tolerance_kg ? weighed(*line.tolerance_kg) : "",
-                                line.weighed_kg ? weighed(*line.weighed_kg) : "\n",
+                                line.weighed_kg ? weighed(*line.weighed_kg) : "",
                                 ""});
   }
   table.table.rows.push_back(
-      {"all together", "", weighed(asked_kg), "", all_weighed ? weighed(weighed_kg) : "\n", ""});
+      {"all together", "", weighed(asked_kg), "", all_weighed ? weighed(weighed_kg) : "", ""});
   text.parts.push_back(std::move(table));
   if (!sheet.remarks.empty()) text.parts.push_back({.sentences = sheet.remarks});
   text.parts.push_back(
@@ -144,12 +149,12 @@ PaperText packing_list(const PackingList& list, const PaperStamp& stamp) {
   const bool pallets = any(&PackedCarton::pallet), numbers = any(&PackedCarton::number);
   PaperPart table{.heading = "Cartons"};
   auto& columns = table.table.columns;
-  columns = {{"carton", 1.5}};
-  if (numbers) columns.push_back({"SSCC", 2.2});
-  if (pallets) columns.push_back({"pallet", 1.3});
-  for (const PaperColumn& column : {PaperColumn{"discs", 0.7, true},
-                                    PaperColumn{"impressions", 2.0},
-                                    PaperColumn{"spindle", 1.3},
+  columns = {{"carton", 1.4}};
+  if (numbers) columns.push_back({"SSCC", 2.7});
+  if (pallets) columns.push_back({"pallet", 1.2});
+  for (const PaperColumn& column : {PaperColumn{"discs", 0.8, true},
+                                    PaperColumn{"impressions", 2.2},
+                                    PaperColumn{"spindle", 1.2},
                                     PaperColumn{"gross kg", 1.0, true}})
     columns.push_back(column);
   std::int64_t discs = 0;

@@ -40,7 +40,7 @@ struct RunTraveller {
     std::string impressions{}, batch{}, mounting{}, counter{}, when{};
   };
   std::vector<Pressed> pressed{};
-  std::int64_t blank_rows{6};  ///< to be filled in by hand
+  std::int64_t blank_rows{4};  ///< to be filled in by hand
 };
 [[nodiscard]] PaperText run_traveller(const RunTraveller&, const PaperStamp&);
 

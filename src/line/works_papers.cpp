@@ -275,10 +275,11 @@ draw::PaperText note_of(Reader& reader, const PaperWish& wish, const draw::Paper
                        text(at(order, "format")).find("78") != std::string::npos;
   std::string what = "Gramophone discs in cartons: " + title_of_order(reader, unit.order);
   if (!pallets.empty())
-    what += fmt::format(" ({} cartons, {} on {} pallets)",
+    what += fmt::format(" ({} cartons, {} on {} pallet{})",
                         unit.cartons.size(),
                         static_cast<std::int64_t>(unit.cartons.size()) - loose,
-                        pallets.size());
+                        pallets.size(),
+                        pallets.size() == 1 ? "" : "s");
   paper.goods.push_back({.what = what,
                          .packages = static_cast<std::int64_t>(pallets.size()) + loose,
                          .discs = unit.discs(),
