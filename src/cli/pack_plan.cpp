@@ -189,7 +189,7 @@ Command pack_plan_command() {
           "How many discs to a carton, cartons to a layer, layers, pallets, the last part carton.",
       .example =
           "goodside pack plan --format 12in-33 --discs 2410 --disc-mass 140g\n\n"
-          "2410 discs in 97 cartons on 3 pallets",
+          "2410 discs in 97 cartons on 2 pallets",
       .options = with_works_options(
           {{.name = "--order",
             .value = "ORDER",

@@ -213,13 +213,13 @@ PaperText inspection_certificate(const Certificate& paper, const PaperStamp& sta
   text.parts.push_back({.heading = "How the sample was drawn", .sentences = paper.plan});
   PaperPart heard{.heading = "Heard",
                   .table = {.columns = {{"ticket", 1.6},
-                                        {"disc", 1.1, true},
+                                        {"disc", 1.0, true},
                                         {"side", 0.6},
-                                        {"verdict", 1.8},
-                                        {"plain", 0.7, true},
-                                        {"slight", 0.7, true},
-                                        {"offset mm", 1.1, true},
-                                        {"noise dB", 1.0, true}}}};
+                                        {"verdict", 1.7},
+                                        {"plain", 0.9, true},
+                                        {"slight", 0.95, true},
+                                        {"offset mm", 1.35, true},
+                                        {"noise dB", 1.3, true}}}};
   for (const auto& row : paper.heard)
     heard.table.rows.push_back({row.ticket,
                                 row.disc,
@@ -244,6 +244,7 @@ PaperText inspection_certificate(const Certificate& paper, const PaperStamp& sta
   text.parts.push_back({.heading = "What follows",
                         .sentences = paper.conclusion,
                         .to_sign = {"For the works: name, day"}});
+  text.caution = works::caution(works::Station::listening);
   return text;
 }
 

@@ -316,7 +316,7 @@ TEST_P(WorksRecord, InjectionsAreText) {
     Typed typed;
     bool possible = true;
     for (const works::Field& field : kind.fields) {
-      if (field.own) continue;
+      if (field.own || field.name == "gtin") continue;  // a GTIN is held against its standard
       if (field.type == works::Field::Type::text) {
         typed.emplace_back(field.name, attack);
         ++fields;
