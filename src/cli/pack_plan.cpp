@@ -1,5 +1,7 @@
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "cli/commands.hpp"
 #include "cli/works_open.hpp"
 #include "cli/wrap.hpp"
@@ -18,6 +20,27 @@ Result<double> read_density(std::string_view text) {
   }
   return Error{Fault::bad_input,
                fmt::format("\"{}\" is no density; give one such as 1380kg/m3", text.substr(0, 40))};
+}
+
+/// How it is lifted lowers the limit to what the lifting equation recommends.
+Outcome read_lift(const Args& args, line::DispatchRules& rules) {
+  dispatch::Lift lift;
+  bool told = false;
+  for (const auto& [option, into] : {std::pair{"--reach", &lift.reach_m},
+                                     std::pair{"--lift-from", &lift.from_height_m},
+                                     std::pair{"--lift-by", &lift.travel_m}}) {
+    const auto value = args.maybe(option, units::length_m);
+    if (!value) return value.error();
+    if (*value) *into = **value;
+    told = told || *value;
+  }
+  if (!told) return Done{};
+  const auto recommended_kg = dispatch::recommended_weight_kg(lift);
+  if (!recommended_kg) return recommended_kg.error();
+  rules.lifting_limit_kg =
+      rules.limit_told ? std::min(rules.lifting_limit_kg, *recommended_kg) : *recommended_kg;
+  rules.limit_told = true;
+  return Done{};
 }
 
 /// Reads what the line tells of disc, cover and carton into the wish.
@@ -54,6 +77,7 @@ Outcome read_wish(const Args& args, line::PackingWish& wish, line::DispatchRules
     rules.lifting_limit_kg = *limit;
     rules.limit_told = true;
   }
+  if (const auto lift = read_lift(args, rules); !lift) return lift.error();
   if (args.given("--pallet")) {
     const auto kind = dispatch::pallet_kind(args.text("--pallet"));
     if (!kind) return kind.error();
@@ -212,6 +236,17 @@ Command pack_plan_command() {
             .help = "Inside length of the carton along the row; without it made to fit."},
            {.name = "--per", .value = "N", .help = "Never more discs than this to a carton."},
            {.name = "--lift-limit", .value = "MASS", .help = "What a full carton may weigh."},
+           {.name = "--reach",
+            .value = "LENGTH",
+            .help =
+                "Of the hands before the ankles: the limit is then no more than the NIOSH lifting "
+                "equation recommends."},
+           {.name = "--lift-from",
+            .value = "LENGTH",
+            .help = "Height of the hands; without it 75 cm."},
+           {.name = "--lift-by",
+            .value = "LENGTH",
+            .help = "How far up or down; without it 25 cm."},
            {.name = "--pallet", .value = "SIZE", .help = "1200x800, 1200x1000 … in mm."},
            {.name = "--stack", .value = "LENGTH", .help = "Height of deck and cartons."},
            {.name = "--pallet-load", .value = "MASS", .help = "Of the cartons on a pallet."}}),

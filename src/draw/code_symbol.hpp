@@ -28,10 +28,10 @@ struct CodeSymbol {
 Result<CodeSymbol> code_128(const std::string& text);
 /// GS1-128; element strings as `[00]106141412345678908`. [GS1]
 Result<CodeSymbol> gs1_128(const std::string& elements);
-/// Data Matrix, square, any bytes up to what it holds. [ISO16022]
+/// Data Matrix, square, any bytes up to what it holds. [ISO15417]
 Result<CodeSymbol> data_matrix(const std::string& text);
 Result<CodeSymbol> gs1_data_matrix(const std::string& elements);
-/// EAN-13 of 13 digits or UPC-A of 12, the check digit among them. [ISO15420]
+/// EAN-13 of 13 digits or UPC-A of 12, the check digit among them. [ISO15417]
 Result<CodeSymbol> ean_upc(const std::string& gtin);
 
 /// How a symbol is set on paper [mm].

@@ -103,9 +103,12 @@ UnitLabel carton_label(Reader& reader, const std::string& code, const std::strin
   const CartonContents carton = carton_contents(reader, code);
   UnitLabel label{.code = code};
   std::int64_t before = 0, all = 0;
-  for (const Row& row : reader.standing("carton", "order", carton.order)) {
+  for (const auto& cell :
+       reader.connection().ask("SELECT DISTINCT c.code FROM carton c JOIN holding h ON h.at = "
+                               "c.code WHERE c.\"order\" = $1",
+                               {carton.order})) {
     ++all;
-    before += text(at(row, "code")) <= code ? 1 : 0;
+    before += text(cell[0]) <= code ? 1 : 0;
   }
   label.what = fmt::format("Carton {} of {}", before, all) + (works.empty() ? "" : " · " + works);
   label.count = fmt::format("{} disc{}", carton.discs, carton.discs == 1 ? "" : "s");
@@ -116,7 +119,8 @@ UnitLabel carton_label(Reader& reader, const std::string& code, const std::strin
     label.pairs.emplace_back("spindle", spindles);
   put_origin(reader, carton, label);
   if (carton.gross_kg)
-    label.pairs.emplace_back("gross", fmt::format("{:.1f} kg: assess the lift", *carton.gross_kg));
+    label.pairs.emplace_back("gross", fmt::format("{:.1f} kg", *carton.gross_kg));
+  label.caution = "Assess the lift; use a truck or two people where in doubt.";
   put_codes(label, carton.sscc, gtin_of(reader, carton.order), carton.discs);
   return label;
 }

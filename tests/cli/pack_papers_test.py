@@ -183,6 +183,7 @@ class Papers(unittest.TestCase):
                 (("pack", "plan", "--format", "12in-33", "--discs", "10", "--density", "7"), "--density"),
                 (("pack", "plan", "--format", "12in-33", "--discs", "10", "--lift-limit", "0.5kg"), "not one disc"),
                 (("pack", "plan", "--format", "12in-33", "--discs", "10", "--lift-limit", "1e9kg"), "--lift-limit"),
+                (("pack", "plan", "--format", "12in-33", "--discs", "10", "--reach", "2m"), "lifting equation"),
                 (("pack", "plan", "--format", "12in-33", "--discs", "10", "--pallet", "1x1"), "1200x800"),
                 (("pack", "plan", "--format", "12in-33", "--discs", "10", "--per", "0"), "--per"),
                 (("pack", "plan", "--order", order), "nothing of order"),
