@@ -189,20 +189,23 @@ std::string sscc_of(Reader& reader, const char* table, const std::string& unit) 
   return labels.empty() ? std::string{} : text(at(labels.back(), "sscc"));
 }
 
-Result<std::string> unit_of(ledger::Record& record, const std::string& typed) {
-  if (auto code = works::read_code(typed)) return code;
+std::optional<std::string> unit_by_sscc(Reader& reader, std::string_view typed) {
   const auto sscc = dispatch::read_sscc(typed);
-  if (!sscc) return works::read_code(typed).error();
-  std::string unit;
-  const auto asked = record.read([&](Reader& reader) {
-    const auto labels = reader.standing("label", "sscc", *sscc);
-    if (labels.empty())
-      refuse(Fault::not_found, fmt::format("no label of this record carries SSCC {}", *sscc));
-    const Row& label = labels.back();
-    unit = text(at(label, ledger::is_null(at(label, "carton")) ? "pallet" : "carton"));
-  });
+  if (!sscc) return std::nullopt;
+  const auto labels = reader.standing("label", "sscc", *sscc);
+  if (labels.empty()) return std::nullopt;
+  const Row& label = labels.back();
+  return text(at(label, ledger::is_null(at(label, "carton")) ? "pallet" : "carton"));
+}
+
+Result<std::string> unit_of(ledger::Record& record, const std::string& typed) {
+  // One SSCC in 36 would pass for a code of the record as well.
+  if (!dispatch::read_sscc(typed)) return works::read_code(typed);
+  std::optional<std::string> unit;
+  const auto asked = record.read([&](Reader& reader) { unit = unit_by_sscc(reader, typed); });
   if (!asked) return asked.error();
-  return unit;
+  if (unit) return *unit;
+  return Error{Fault::not_found, fmt::format("no label of this record carries SSCC {}", typed)};
 }
 
 }  // namespace goodside::line

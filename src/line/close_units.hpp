@@ -2,6 +2,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "line/desk.hpp"
@@ -40,6 +41,9 @@ void open_within(ledger::Writer& writer, const std::string& carton);
 [[nodiscard]] std::string sscc_of(ledger::Reader& reader,
                                   const char* table,
                                   const std::string& unit);
+/// The unit whose standing label carries this SSCC, with or without (00) before it; nothing where there is none.
+[[nodiscard]] std::optional<std::string> unit_by_sscc(ledger::Reader& reader,
+                                                      std::string_view typed);
 /// A unit's code as it was typed or scanned: a code, or an SSCC that a label of this record carries.
 /// Errors: Fault::not_found, Fault::bad_input.
 Result<std::string> unit_of(ledger::Record& record, const std::string& typed);
