@@ -231,6 +231,23 @@ int run_stack(const Args& args, Console& console) {
   });
 }
 
+int run_unstack(const Args& args, Console& console) {
+  const auto cartons = code_list(args.all("cartons"));
+  if (!cartons) return console.refuse(cartons.error());
+  return in_works(args, console, [&](OpenWorks& works) {
+    const auto head = line::unstack(works.desk, *cartons);
+    if (!head) return console.refuse(head.error());
+    return answer(args,
+                  console,
+                  fmt::format("{} carton{} off the pallet\n{}",
+                              cartons->size(),
+                              cartons->size() == 1 ? "" : "s",
+                              noted(*head)),
+                  json::Node::Object{{"cartons", static_cast<std::int64_t>(cartons->size())},
+                                     {"head", as_node(*head)}});
+  });
+}
+
 int run_show(const Args& args, Console& console) {
   return in_works(args, console, [&](OpenWorks& works) {
     const auto code = unit_word(works, args.text("unit"));
@@ -387,6 +404,15 @@ std::vector<Command> pack_carton_commands() {
              .required = true,
              .many = true}}),
        .run = run_stack},
+      {.name = "pack unstack",
+       .help = "Cartons are taken off their pallet; it is opened by it.",
+       .example = "goodside pack unstack K-000002-Q\n\n1 carton off the pallet",
+       .options = with_works_options({{.name = "cartons",
+                                       .value = "CARTON",
+                                       .help = "Their codes.",
+                                       .required = true,
+                                       .many = true}}),
+       .run = run_unstack},
       {.name = "pack show",
        .help = "What is in a carton, pallet or shipment: runs, impressions, spindles.",
        .example = "goodside pack show K-000001-S\n\ncarton K-000001-S is closed: 25 discs of order "

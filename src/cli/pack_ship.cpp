@@ -81,6 +81,22 @@ int run_credit(const Args& args, Console& console) {
   });
 }
 
+int run_agree(const Args& args, Console& console) {
+  const auto order = args.read("order", code_text);
+  const auto most = args.read("most", count_number);
+  if (!order) return console.refuse(order.error());
+  if (!most) return console.refuse(most.error());
+  return in_works(args, console, [&](OpenWorks& works) {
+    const auto head = line::agree_most(works.desk, *order, *most, args.text("--reason"));
+    if (!head) return console.refuse(head.error());
+    return answer(
+        args,
+        console,
+        fmt::format("Of {} the customer takes up to {} discs\n{}", *order, *most, noted(*head)),
+        json::Node::Object{{"order", *order}, {"most", *most}, {"head", as_node(*head)}});
+  });
+}
+
 std::string owed_line(const std::string& name, const dispatch::OrderCount& count) {
   return fmt::format("  {:<12} {:>7} ordered {:>7} shipped {:>5} credited {:>7} still owed\n",
                      name,
@@ -194,6 +210,16 @@ std::vector<Command> pack_ship_commands() {
             {.name = "--complaint", .value = "COMPLAINT", .help = "What the customer said."},
             reason}),
        .run = run_credit},
+      {.name = "pack agree",
+       .help = "The customer takes more than was ordered, up to so many: an overrun.",
+       .example = "goodside pack agree O-0001-7 2450 --reason \"Mrs Hill, by telephone\"\n\nOf "
+                  "O-0001-7 the "
+                  "customer takes up to 2450 discs",
+       .options = with_works_options(
+           {{.name = "order", .value = "ORDER", .help = "Its code.", .required = true},
+            {.name = "most", .value = "N", .help = "Discs in all.", .required = true},
+            reason}),
+       .run = run_agree},
       {.name = "pack owed",
        .help = "What of an order has left, is credited, is still owed, and where the rest is.",
        .example = "goodside pack owed O-0001-7\n\n75 discs of O-0001-7 are still owed",

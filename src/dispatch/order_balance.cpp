@@ -20,7 +20,8 @@ Outcome may_ship(const OrderCount& count, std::int64_t discs) {
   return Error{
       Fault::conflict,
       fmt::format("{} discs are too many: of {} ordered {} have been shipped and {} credited, so "
-                  "{} more may leave; take some out, or enter what the customer agreed to take",
+                  "{} more may leave; take some out, or enter what the customer takes with "
+                  "`goodside pack agree`",
                   discs,
                   count.ordered,
                   count.shipped,

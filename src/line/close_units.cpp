@@ -138,14 +138,6 @@ bool is_pallet(Reader& reader, const std::string& code) {
   refuse(Fault::not_found, fmt::format("there is no carton or pallet {}", code));
 }
 
-void open_pallet(Writer& writer, const std::string& code) {
-  Row pallet = writer.need("pallet", code);
-  if (text(at(pallet, "state")) != "closed") return;
-  put(pallet, "state", std::string{"open"});
-  writer.alter("pallet", pallet);
-  void_labels(writer, "pallet", code);
-}
-
 }  // namespace
 
 Result<Closed> close_unit(const Desk& desk, const Closing& closing) {
@@ -159,10 +151,18 @@ Result<Closed> close_unit(const Desk& desk, const Closing& closing) {
   return closed;
 }
 
+void open_pallet_within(Writer& writer, const std::string& code) {
+  Row pallet = writer.need("pallet", code);
+  if (text(at(pallet, "state")) != "closed") return;
+  put(pallet, "state", std::string{"open"});
+  writer.alter("pallet", pallet);
+  void_labels(writer, "pallet", code);
+}
+
 void open_within(Writer& writer, const std::string& code) {
   Row carton = writer.need("carton", code);
   if (const std::string pallet = text(at(carton, "pallet")); !pallet.empty())
-    open_pallet(writer, pallet);
+    open_pallet_within(writer, pallet);
   if (text(at(carton, "state")) != "closed") return;
   put(carton, "state", std::string{"open"});
   carton.erase("gross_kg");
@@ -180,7 +180,7 @@ Result<ledger::Head> open_unit(const Desk& desk,
     const std::string state = text(at(writer.need(pallet ? "pallet" : "carton", unit), "state"));
     if (state != "closed")
       refuse(Fault::conflict, fmt::format("{} is {}; only what is closed is opened", unit, state));
-    pallet ? open_pallet(writer, unit) : open_within(writer, unit);
+    pallet ? open_pallet_within(writer, unit) : open_within(writer, unit);
   });
 }
 

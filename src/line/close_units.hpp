@@ -36,6 +36,7 @@ Result<ledger::Head> open_unit(const Desk& desk,
                                const std::string& reason);
 /// The same within an entry that writes more, where it is closed; throws ledger::Refused.
 void open_within(ledger::Writer& writer, const std::string& carton);
+void open_pallet_within(ledger::Writer& writer, const std::string& pallet);
 
 /// The standing number of a unit; empty where it has none.
 [[nodiscard]] std::string sscc_of(ledger::Reader& reader,

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "line/add_noun.hpp"
+#include "line/close_units.hpp"
 #include "line/move_discs.hpp"
 #include "line/order_state.hpp"
 
@@ -98,7 +99,7 @@ void check_room(Writer& writer, const std::string& order, std::int64_t discs) {
     refuse(Fault::conflict,
            fmt::format(
                "{} discs are too many to pack: {} are ordered, {} shipped, {} credited and {} "
-               "packed, so {} more go in; give --quantity {}, or enter what the customer takes",
+               "packed, so {} more go in; give --quantity {}, or `goodside pack agree` on more",
                discs,
                state.count.ordered,
                state.count.shipped,
@@ -192,6 +193,23 @@ Result<Entered> stack_pallet(const Desk& desk,
   if (!head) return head.error();
   entered.head = *head;
   return entered;
+}
+
+Result<ledger::Head> unstack(const Desk& desk, const std::vector<std::string>& cartons) {
+  return desk.record.write(
+      desk.act("unstack", cartons.empty() ? "" : cartons.front()), [&](Writer& writer) {
+        for (const std::string& code : cartons) {
+          Row carton = writer.need("carton", code);
+          const std::string pallet = text(at(carton, "pallet"));
+          if (pallet.empty())
+            refuse(Fault::conflict, fmt::format("carton {} stands on no pallet", code));
+          if (text(at(carton, "state")) == "gone")
+            refuse(Fault::conflict, fmt::format("carton {} is gone, and its pallet with it", code));
+          open_pallet_within(writer, pallet);
+          carton.erase("pallet");
+          writer.alter("carton", carton);
+        }
+      });
 }
 
 }  // namespace goodside::line

@@ -39,4 +39,8 @@ Result<Entered> stack_pallet(const Desk& desk,
                              const std::string& order,
                              const std::vector<std::string>& cartons);
 
+/// Cartons are taken off their pallets; a closed pallet is opened by it, and its number is void.
+/// Errors: Fault::conflict where one stands on none, or has left.
+Result<ledger::Head> unstack(const Desk& desk, const std::vector<std::string>& cartons);
+
 }  // namespace goodside::line

@@ -73,7 +73,8 @@ std::vector<std::string> cartons_of(Writer& writer,
     const std::string pallet = text(at(writer.need("carton", code), "pallet"));
     if (!pallet.empty() && !pallets.contains(pallet))
       refuse(Fault::conflict,
-             fmt::format("carton {} stands on pallet {}; ship the pallet, or take the carton off",
+             fmt::format("carton {} stands on pallet {}; ship the pallet, or `goodside pack "
+                         "unstack` the carton",
                          code,
                          pallet));
   }
@@ -282,6 +283,31 @@ Result<Entered> credit_discs(const Desk& desk, const Credit& credit) {
   if (!head) return head.error();
   entered.head = *head;
   return entered;
+}
+
+Result<ledger::Head> agree_most(const Desk& desk,
+                                const std::string& code,
+                                std::int64_t most,
+                                const std::string& words) {
+  if (words.empty())
+    return Error{Fault::bad_input, "say what was agreed and with whom; give --reason \"…\""};
+  if (const auto fit = fit_text(words); !fit) return fit.error();
+  return desk.record.write(desk.act("agree most: " + words, code), [&](Writer& writer) {
+    Row order = writer.need("orders", code);
+    const OrderState state = order_state(writer, code);
+    if (most < state.count.ordered)
+      refuse(Fault::bad_input,
+             fmt::format("{} discs are ordered of {}; the customer takes at least these",
+                         state.count.ordered,
+                         code));
+    if (most < state.count.shipped + state.count.credited)
+      refuse(Fault::conflict,
+             fmt::format("{} discs of {} have left or are credited; it cannot be fewer",
+                         state.count.shipped + state.count.credited,
+                         code));
+    order["most"] = most;
+    writer.alter("orders", order);
+  });
 }
 
 }  // namespace goodside::line

@@ -39,4 +39,11 @@ struct Credit {
 /// more. Errors: Fault::conflict where so many are not owed; Fault::bad_input without a reason.
 Result<Entered> credit_discs(const Desk& desk, const Credit& credit);
 
+/// The customer takes up to `most` discs of an order, for instance an overrun. Errors: Fault::bad_input under the
+/// quantity ordered or without words; Fault::conflict where more have left.
+Result<ledger::Head> agree_most(const Desk& desk,
+                                const std::string& order,
+                                std::int64_t most,
+                                const std::string& words);
+
 }  // namespace goodside::line
