@@ -52,11 +52,15 @@ int run_fill(const Args& args, Console& console) {
       std::string ranges;
       json::Node::List movements;
       for (const auto& movement : carton.movements) {
-        ranges += fmt::format("{}{} {}–{}{}",
+        const auto& [first, last] = movement.impressions;
+        ranges += fmt::format("{}{} {}–{}{}{}",
                               ranges.empty() ? "" : ", ",
                               movement.run,
-                              movement.impressions.first,
-                              movement.impressions.last,
+                              first,
+                              last,
+                              movement.quantity == movement.impressions.width()
+                                  ? ""
+                                  : fmt::format(" ({} of them)", movement.quantity),
                               movement.from.at.empty() ? "" : " off " + movement.from.at);
         movements.push_back(json::Node::Object{
             {"run", movement.run},

@@ -224,6 +224,7 @@ class Printing {
       return Error{
           Fault::out_of_range,
           fmt::format("a label of {:.0f} mm does not go on this paper at its own size", side)};
+    y_ += 1.5;
     if (const auto there = need(side); !there) return there;
     draw_centre_label(canvas(), *part.label, {margin + (width() - side) / 2.0, y_});
     y_ += side + 3.0;

@@ -100,7 +100,7 @@ PaperText weigh_up_sheet(const WeighUp& sheet, const PaperStamp& stamp) {
     all_weighed = all_weighed && line.weighed_kg;
     table.table.rows.push_back({line.ingredient,
                                 line.lot,
-                                weighed(line.asked_kg),
+                                line.asked_kg > 0.0 ? weighed(line.asked_kg) : "",
                                 line.tolerance_kg ? weighed(*line.tolerance_kg) : "",
                                 line.weighed_kg ? weighed(*line.weighed_kg) : "",
                                 ""});

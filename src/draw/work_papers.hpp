@@ -50,7 +50,7 @@ struct WeighUp {
   PaperPairs facts{};
   struct Line {
     std::string ingredient{}, lot{};
-    double asked_kg{};
+    double asked_kg{};  ///< 0: not told
     std::optional<double> tolerance_kg{}, weighed_kg{};
   };
   std::vector<Line> lines{};
