@@ -36,4 +36,10 @@ std::vector<Command> works_keep_commands();  ///< check, backup, restore, export
 Command works_quarantine_command();  ///< holds what a trace calls suspect
 Command works_lives_command();       ///< stampers' lives, and when to pull
 
+Command pack_plan_command();  ///< discs to a carton, layers, pallets
+std::vector<Command>
+pack_carton_commands();  ///< fill, close, open, take-out, split, pull, stack, show
+std::vector<Command> pack_ship_commands();   ///< ship, return, credit, owed
+std::vector<Command> pack_paper_commands();  ///< paper, label
+
 }  // namespace goodside::cli

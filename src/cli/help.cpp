@@ -66,7 +66,9 @@ void overview(const std::vector<Command>& commands, std::ostream& out) {
     if (!families.insert(family).second) continue;
     list(fmt::format("goodside {} …", family),
          fmt::format("The works' {}; `goodside {} --help` lists its verbs.",
-                     family == "works" ? "record of metal, runs, discs and cartons" : family,
+                     family == "works"  ? "record of metal, runs, discs and cartons"
+                     : family == "pack" ? "packing, shipping and papers"
+                                        : family,
                      family),
          out);
   }

@@ -1,8 +1,11 @@
 #include <fmt/format.h>
 
 #include "cli/commands.hpp"
+#include "cli/say_moved.hpp"
 #include "cli/works_open.hpp"
-#include "line/move_discs.hpp"
+#include "line/close_units.hpp"
+#include "line/plan_packing.hpp"
+#include "line/ship_order.hpp"
 
 namespace goodside::cli {
 namespace {
@@ -26,59 +29,6 @@ Result<line::Choice> read_choice(const Args& args, bool places) {
   if (*place) choice.places = {**place};
   choice.at = at->value_or("");
   return choice;
-}
-
-json::Node movement_node(const works::Movement& movement) {
-  const auto spot = [](const works::Spot& place) {
-    json::Node::Object object{{"place", std::string{word(place.place)}}};
-    if (!place.at.empty()) object.emplace_back("at", place.at);
-    if (!place.reason.empty()) object.emplace_back("reason", place.reason);
-    return object;
-  };
-  return json::Node::Object{
-      {"run", movement.run},
-      {"impressions", json::Node::List{movement.impressions.first, movement.impressions.last}},
-      {"quantity", movement.quantity},
-      {"from", spot(movement.from)},
-      {"to", spot(movement.to)}};
-}
-
-std::string movement_line(const works::Movement& movement) {
-  const auto spot = [](const works::Spot& place) {
-    return std::string{word(place.place)} + (place.at.empty() ? "" : " " + place.at);
-  };
-  return fmt::format("  {:>7} of {:>7}–{:<7}  {} → {}\n",
-                     movement.quantity,
-                     movement.impressions.first,
-                     movement.impressions.last,
-                     spot(movement.from),
-                     spot(movement.to));
-}
-
-int say_moved(const Args& args,
-              Console& console,
-              const std::string& what,
-              const Result<line::Moved>& moved) {
-  if (!moved) return console.refuse(moved.error());
-  std::string text =
-      fmt::format("{} disc{} {}\n", moved->discs, moved->discs == 1 ? "" : "s", what);
-  json::Node::List list;
-  for (const works::Movement& movement : moved->movements) {
-    if (list.size() < 20) text += movement_line(movement);
-    list.push_back(movement_node(movement));
-  }
-  if (list.size() > 20)
-    text += fmt::format("  … and {} more; --json has them all\n", list.size() - 20);
-  if (moved->shipped > 0)
-    text += fmt::format("{} discs that may be among them have been shipped: tell the customer.\n",
-                        moved->shipped);
-  return answer(args,
-                console,
-                text + noted(moved->head),
-                json::Node::Object{{"discs", moved->discs},
-                                   {"movements", std::move(list)},
-                                   {"shipped", moved->shipped},
-                                   {"head", as_node(moved->head)}});
 }
 
 int run_move(const Args& args, Console& console) {
@@ -144,29 +94,30 @@ int run_take_back(const Args& args, Console& console) {
 }
 
 int run_close(const Args& args, Console& console) {
-  const auto carton = args.read("carton", code_text);
-  if (!carton) return console.refuse(carton.error());
+  const auto unit = args.read("carton", code_text);
+  if (!unit) return console.refuse(unit.error());
   const auto counted = args.read("counted", count_number);
   if (!counted) return console.refuse(counted.error());
   return in_works(args, console, [&](OpenWorks& works) {
-    return say_moved(args,
-                     console,
-                     "in " + *carton + ", which is closed",
-                     line::close_carton(works.desk, *carton, *counted));
+    const auto rules = line::dispatch_rules(works.place.folder);
+    if (!rules) return console.refuse(rules.error());
+    const auto closed = line::close_unit(works.desk,
+                                         {.unit = *unit,
+                                          .counted = *counted,
+                                          .part = args.given("--part"),
+                                          .company_prefix = rules->company_prefix});
+    if (!closed) return console.refuse(closed.error());
+    return answer(args, console, closed_text(*unit, *closed), closed_node(*unit, *closed));
   });
 }
 
 int run_ship(const Args& args, Console& console) {
   const auto shipment = args.read("shipment", code_text);
   if (!shipment) return console.refuse(shipment.error());
-  std::vector<std::string> cartons;
-  for (const std::string& typed : args.all("cartons")) {
-    auto code = code_text(typed);
-    if (!code) return console.refuse(code.error());
-    cartons.push_back(std::move(*code));
-  }
+  const auto units = code_list(args.all("cartons"));
+  if (!units) return console.refuse(units.error());
   return in_works(args, console, [&](OpenWorks& works) {
-    return say_moved(args, console, "shipped", line::ship(works.desk, *shipment, cartons));
+    return say_moved(args, console, "shipped", line::ship(works.desk, *shipment, *units));
   });
 }
 
@@ -246,7 +197,8 @@ std::vector<Command> works_disc_commands() {
        .example = "goodside works close K-000001-S 25\n\n25 discs in K-000001-S, which is closed",
        .options = with_works_options(
            {{.name = "carton", .value = "CARTON", .help = "Its code.", .required = true},
-            {.name = "counted", .value = "N", .help = "Discs counted in it.", .required = true}}),
+            {.name = "counted", .value = "N", .help = "Discs counted in it.", .required = true},
+            {.name = "--part", .help = "It is meant to be a part carton."}}),
        .run = run_close},
       {.name = "works ship",
        .help = "Closed cartons leave with a shipment.",

@@ -15,7 +15,7 @@
 namespace goodside::draw {
 namespace {
 
-constexpr double points_per_mm = 72.0 / 25.4;
+constexpr double points_per_mm = 72.0 / 25.4, dots_per_mm = 300.0 / 25.4;
 // Depends on fonts-dejavu-core; its figures are all of one width.
 constexpr const char* font_family = "DejaVu Sans, sans-serif";
 
@@ -77,6 +77,11 @@ Layout lay_out(cairo_t* pen, bool in_mm, const std::string& text, const TextStyl
   if (style.wrap_width > 0.0) {
     pango_layout_set_width(layout.get(), static_cast<int>(style.wrap_width * PANGO_SCALE));
     pango_layout_set_wrap(layout.get(), PANGO_WRAP_WORD_CHAR);
+    if (style.centred) pango_layout_set_alignment(layout.get(), PANGO_ALIGN_CENTER);
+    if (style.most_lines > 0) {
+      pango_layout_set_height(layout.get(), -style.most_lines);
+      pango_layout_set_ellipsize(layout.get(), PANGO_ELLIPSIZE_END);
+    }
   }
   if (style.ellipsis_width > 0.0) {
     pango_layout_set_width(layout.get(), static_cast<int>(style.ellipsis_width * PANGO_SCALE));
@@ -105,10 +110,11 @@ Canvas::Canvas(PictureFormat format, double width, double height, double scale, 
 }
 
 Canvas::Canvas(PictureFormat format, const Paper& paper) : page_{std::make_unique<Page>()} {
-  EXPECTS(format != PictureFormat::png);
   page_->format = format;
   page_->in_mm = true;
-  const double scale = format == PictureFormat::pdf ? points_per_mm : 1.0;
+  const double scale = format == PictureFormat::pdf   ? points_per_mm
+                       : format == PictureFormat::png ? dots_per_mm
+                                                      : 1.0;
   open(paper.width_mm, paper.height_mm, scale, colour(0xFFFFFF));
 }
 
@@ -166,6 +172,7 @@ Box Canvas::measure(const std::string& text, Point at, const TextStyle& style, A
           at.y,
           static_cast<double>(filled.width) / PANGO_SCALE,
           static_cast<double>(filled.height) / PANGO_SCALE};
+  if (style.centred) box.x += static_cast<double>(filled.x) / PANGO_SCALE;
   if (align == Align::centre) box.x -= box.width / 2.0;
   if (align == Align::right) box.x -= box.width;
   return box;
@@ -174,11 +181,16 @@ Box Canvas::measure(const std::string& text, Point at, const TextStyle& style, A
 Box Canvas::text(const std::string& text, Point at, const TextStyle& style, Align align) {
   const Box box = measure(text, at, style, align);
   ink(style.colour);
-  cairo_move_to(page_->pen, box.x, box.y);
+  cairo_move_to(page_->pen, style.centred ? at.x : box.x, box.y);
   pango_cairo_show_layout(page_->pen, lay_out(page_->pen, page_->in_mm, text, style).get());
   cairo_new_path(page_->pen);
   texts_.push_back({text, box});
   return box;
+}
+
+int Canvas::letters_without_font(const std::string& text) const {
+  return pango_layout_get_unknown_glyphs_count(
+      lay_out(page_->pen, page_->in_mm, text, {.size = 4.0}).get());
 }
 
 bool Canvas::is_free(const Box& box) const {

@@ -33,6 +33,8 @@ struct TextStyle {
   bool bold{};
   double wrap_width{};      ///< 0: one line
   double ellipsis_width{};  ///< 0: as long as it is; otherwise one line, cut with an ellipsis
+  bool centred{};           ///< with wrap_width: each line in the middle of that width
+  int most_lines{};  ///< with wrap_width: the last of so many is cut with an ellipsis; 0: all
 };
 
 enum class Align { left, centre, right };
@@ -49,7 +51,7 @@ class Canvas {
  public:
   /// A page of `width` x `height` units, each `scale` pixels (PNG) or points (PDF, SVG) large.
   Canvas(PictureFormat format, double width, double height, double scale, Colour ground);
-  /// A white sheet of paper measured in millimetres, which are its units too: for PDF and SVG.
+  /// A white sheet of paper measured in millimetres, which are its units too. A PNG has 300 dots an inch.
   Canvas(PictureFormat format, const Paper& paper);
   Canvas(const Canvas&) = delete;
   Canvas& operator=(const Canvas&) = delete;
@@ -66,6 +68,9 @@ class Canvas {
                             Point at,
                             const TextStyle&,
                             Align = Align::left) const;
+
+  /// How many letters of the text no installed font has.
+  [[nodiscard]] int letters_without_font(const std::string& text) const;
 
   [[nodiscard]] const std::vector<PlacedText>& texts() const { return texts_; }
   /// True when the box touches no text set so far.

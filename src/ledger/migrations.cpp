@@ -377,11 +377,64 @@ CREATE INDEX complaint_ticket ON complaint (ticket);
 CREATE INDEX complaint_carton ON complaint (carton);
 )";
 
+/// What packing and shipping keep.
+constexpr std::string_view packing = R"(
+ALTER TABLE title ADD COLUMN "gtin" TEXT;
+ALTER TABLE orders ADD COLUMN "most" INTEGER;
+CREATE TABLE track (
+  code TEXT PRIMARY KEY NOT NULL, id TEXT NOT NULL UNIQUE,
+  "side" TEXT NOT NULL REFERENCES side (code),
+  "number" INTEGER NOT NULL,
+  "name" TEXT NOT NULL,
+  "isrc" TEXT,
+  "programme_s" REAL,
+  "duration_s" REAL,
+  at_ms INTEGER NOT NULL, who TEXT, note TEXT, void INTEGER, event INTEGER NOT NULL
+) STRICT;
+CREATE TABLE delivery (
+  code TEXT PRIMARY KEY NOT NULL, id TEXT NOT NULL UNIQUE,
+  "order" TEXT NOT NULL REFERENCES orders (code),
+  "to" TEXT NOT NULL,
+  "quantity" INTEGER NOT NULL,
+  "due_ms" INTEGER,
+  at_ms INTEGER NOT NULL, who TEXT, note TEXT, void INTEGER, event INTEGER NOT NULL
+) STRICT;
+ALTER TABLE shipment ADD COLUMN "delivery" TEXT REFERENCES delivery (code);
+ALTER TABLE pallet ADD COLUMN "order" TEXT REFERENCES orders (code);
+ALTER TABLE pallet ADD COLUMN "state" TEXT;
+ALTER TABLE carton ADD COLUMN "gross_kg" REAL;
+CREATE TABLE label (
+  code TEXT PRIMARY KEY NOT NULL, id TEXT NOT NULL UNIQUE,
+  "carton" TEXT REFERENCES carton (code),
+  "pallet" TEXT REFERENCES pallet (code),
+  "sscc" TEXT,
+  at_ms INTEGER NOT NULL, who TEXT, note TEXT, void INTEGER, event INTEGER NOT NULL
+) STRICT;
+CREATE TABLE credit (
+  code TEXT PRIMARY KEY NOT NULL, id TEXT NOT NULL UNIQUE,
+  "order" TEXT NOT NULL REFERENCES orders (code),
+  "delivery" TEXT REFERENCES delivery (code),
+  "complaint" TEXT REFERENCES complaint (code),
+  "quantity" INTEGER NOT NULL,
+  "reason" TEXT NOT NULL,
+  at_ms INTEGER NOT NULL, who TEXT, note TEXT, void INTEGER, event INTEGER NOT NULL
+) STRICT;
+CREATE INDEX track_side ON track (side);
+CREATE INDEX delivery_orders ON delivery ("order");
+CREATE INDEX shipment_orders ON shipment ("order");
+CREATE INDEX carton_pallet ON carton (pallet);
+CREATE INDEX label_carton ON label (carton);
+CREATE INDEX label_pallet ON label (pallet);
+CREATE INDEX label_sscc ON label (sscc);
+CREATE INDEX credit_orders ON credit ("order");
+)";
+
 constexpr std::array all{Migration{1, entries_and_settings},
                          Migration{2, nouns},
                          Migration{3, disc_ledger},
                          Migration{4, ways_in},
-                         Migration{5, opinions}};
+                         Migration{5, opinions},
+                         Migration{6, packing}};
 
 }  // namespace
 

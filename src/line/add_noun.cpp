@@ -4,12 +4,15 @@
 
 #include <algorithm>
 
+#include "dispatch/gs1.hpp"
+#include "dispatch/isrc.hpp"
 #include "line/part_life.hpp"
 
 namespace goodside::line {
 namespace {
 
 using ledger::at;
+using ledger::or_refuse;
 using ledger::Refused;
 using ledger::Row;
 using ledger::text;
@@ -49,6 +52,38 @@ void fill_part(Writer& writer, Row& row) {
     row["side"] = at(writer.need("cut", text(at(row, "cut"))), "side");
 }
 
+Result<std::string> named(const std::string& field, Result<std::string> read) {
+  if (read) return read;
+  return Error{read.error().fault, field + ": " + read.error().text};
+}
+
+/// What the row names besides its order must be of that order.
+void same_order(Writer& writer, const Row& row, const char* field) {
+  const std::string code = text(at(row, field));
+  if (code.empty()) return;
+  const std::string order = text(at(writer.need(field, code), "order"));
+  if (order != text(at(row, "order")))
+    throw Refused{
+        {Fault::conflict,
+         fmt::format("{} is of order {}, not of {}", code, order, text(at(row, "order")))}};
+}
+
+/// The parts of an order for its places are no more than the customer takes.
+void fit_delivery(Writer& writer, const Row& row) {
+  const Row order = writer.need("orders", text(at(row, "order")));
+  std::int64_t sum = whole(at(row, "quantity"));
+  if (sum < 1) throw Refused{{Fault::bad_input, "quantity: a delivery is of at least one disc"}};
+  for (const Row& other : writer.standing("delivery", "order", text(at(row, "order"))))
+    sum += whole(at(other, "quantity"));
+  const std::int64_t most = std::max(whole(at(order, "quantity")), whole(at(order, "most")));
+  if (sum > most)
+    throw Refused{{Fault::conflict,
+                   fmt::format("the deliveries of {} would be {} discs together, and it is for {}",
+                               text(at(row, "order")),
+                               sum,
+                               most)}};
+}
+
 /// Each code that the row names must be there, and not taken back.
 void need_all_named(Writer& writer, const works::Kind& kind, const Row& row) {
   for (const works::Field& field : kind.fields)
@@ -71,7 +106,19 @@ std::string add_within(Writer& writer, const works::Kind& kind, Row row) {
     if (whole(at(row, "capacity")) < 1)
       throw Refused{{Fault::bad_input, "capacity: a carton holds at least one disc"}};
   }
-  if (kind.table == "shipment") row["state"] = "open";
+  if (kind.table == "shipment") {
+    row["state"] = "open";
+    same_order(writer, row, "delivery");
+  }
+  if (kind.table == "pallet") row["state"] = "open";
+  if (kind.table == "title" && !ledger::is_null(at(row, "gtin")))
+    row["gtin"] = or_refuse(named("gtin", dispatch::read_gtin(text(at(row, "gtin")))));
+  if (kind.table == "track" && !ledger::is_null(at(row, "isrc")))
+    row["isrc"] = or_refuse(named("isrc", dispatch::read_isrc(text(at(row, "isrc")))));
+  if (kind.table == "delivery") fit_delivery(writer, row);
+  if (kind.table == "orders" && !ledger::is_null(at(row, "most")) &&
+      whole(at(row, "most")) < whole(at(row, "quantity")))
+    throw Refused{{Fault::bad_input, "most: the customer takes at least the quantity ordered"}};
   if (kind.table == "orders" && whole(at(row, "quantity")) < 1)
     throw Refused{{Fault::bad_input, "quantity: an order is for at least one disc"}};
   if (kind.table == "complaint" && ledger::is_null(at(row, "nature"))) row["nature"] = "complaint";

@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <set>
 
 #include "line/read_fields.hpp"
 
@@ -12,6 +11,7 @@ namespace {
 
 using ledger::at;
 using ledger::or_refuse;
+using ledger::Reader;
 using ledger::refuse;
 using ledger::Row;
 using ledger::text;
@@ -20,16 +20,6 @@ using ledger::Writer;
 using works::Movement;
 using works::Place;
 using works::Spot;
-
-void post_all(Writer& writer, const std::vector<Movement>& movements) {
-  for (const Movement& movement : movements) writer.post(movement);
-}
-
-std::int64_t discs_of(const std::vector<Movement>& movements) {
-  std::int64_t sum = 0;
-  for (const Movement& movement : movements) sum += movement.quantity;
-  return sum;
-}
 
 /// One entry from a run's stock.
 Result<Moved> one_entry(const Desk& desk,
@@ -48,9 +38,42 @@ Result<Moved> one_entry(const Desk& desk,
   return moved;
 }
 
-std::int64_t discs_at(Writer& writer, const std::string& spot) {
+/// A spindle travels with its discs from the press to the store: what goes on along the line stays on it.
+Spot kept_on(const Spot& was, const Spot& to) {
+  const auto on_the_line = [](Place place) {
+    return place == Place::pressed || place == Place::edge_finished || place == Place::good_stock;
+  };
+  Spot next = to;
+  if (to.at.empty() && on_the_line(to.place) && on_the_line(was.place)) next.at = was.at;
+  return next;
+}
+
+bool may_move(Place place) {
+  return place == Place::pressed || place == Place::edge_finished || place == Place::good_stock ||
+         place == Place::packed || place == Place::scrap;
+}
+
+}  // namespace
+
+void post_all(Writer& writer, const std::vector<Movement>& movements) {
+  for (const Movement& movement : movements) writer.post(movement);
+}
+
+std::int64_t discs_of(const std::vector<Movement>& movements) {
+  std::int64_t sum = 0;
+  for (const Movement& movement : movements) sum += movement.quantity;
+  return sum;
+}
+
+std::int64_t discs_at(Reader& reader, const std::string& spot) {
   return whole(
-      writer.connection().ask("SELECT sum(quantity) FROM holding WHERE at = $1", {spot})[0][0]);
+      reader.connection().ask("SELECT sum(quantity) FROM holding WHERE at = $1", {spot})[0][0]);
+}
+
+std::int64_t discs_at(Reader& reader, const std::string& spot, Place place) {
+  return whole(
+      reader.connection().ask("SELECT sum(quantity) FROM holding WHERE at = $1 AND place = $2",
+                              {spot, std::string{word(place)}})[0][0]);
 }
 
 void fits_carton(Writer& writer,
@@ -76,13 +99,6 @@ void fits_carton(Writer& writer,
             "carton {} holds {} of {} discs; {} more do not go in", code, there, capacity, more));
 }
 
-bool may_move(Place place) {
-  return place == Place::pressed || place == Place::edge_finished || place == Place::good_stock ||
-         place == Place::packed || place == Place::scrap;
-}
-
-}  // namespace
-
 Result<Moved> move_discs(const Desk& desk, const Choice& choice, const Spot& to) {
   if (!may_move(to.place))
     return Error{
@@ -106,8 +122,8 @@ Result<Moved> move_discs(const Desk& desk, const Choice& choice, const Spot& to)
     if (to.place == Place::pressed) from.places = {Place::pressed};
   }
   return one_entry(desk, fmt::format("move to {}", word(to.place)), from, [&](Writer& writer) {
-    auto movements =
-        or_refuse(choose_stock(writer.stock(from.run), from, [&](const Spot&) { return to; }));
+    auto movements = or_refuse(choose_stock(
+        writer.stock(from.run), from, [&](const Spot& was) { return kept_on(was, to); }));
     std::erase_if(movements, [](const Movement& movement) { return movement.from == movement.to; });
     if (movements.empty()) refuse(Fault::conflict, "they are there already");
     if (to.place == Place::packed) fits_carton(writer, to.at, from.run, discs_of(movements));
@@ -212,93 +228,6 @@ Result<Moved> recount(const Desk& desk,
     }
     return movements;
   });
-}
-
-Result<Moved> close_carton(const Desk& desk, const std::string& code, std::int64_t counted) {
-  Moved moved;
-  const auto head = desk.record.write(desk.act("close carton", code), [&](Writer& writer) {
-    Row carton = writer.need("carton", code);
-    if (text(at(carton, "state")) != "open")
-      refuse(Fault::conflict, fmt::format("carton {} is {}", code, text(at(carton, "state"))));
-    const auto suspect = writer.connection().ask(
-        "SELECT sum(quantity) FROM holding WHERE at = $1 AND place = 'suspect'", {code});
-    if (const auto held = whole(suspect[0][0]); held > 0)
-      refuse(Fault::conflict,
-             fmt::format("carton {} holds {} suspect discs; release them or take "
-                         "them out",
-                         code,
-                         held));
-    moved.discs = discs_at(writer, code);
-    if (moved.discs != counted)
-      refuse(
-          Fault::conflict,
-          fmt::format("{} discs were counted in {}, and the ledger has {}; count again, or enter "
-                      "a recount first",
-                      counted,
-                      code,
-                      moved.discs));
-    carton["state"] = "closed";
-    writer.alter("carton", carton);
-  });
-  if (!head) return head.error();
-  moved.head = *head;
-  return moved;
-}
-
-Result<Moved> ship(const Desk& desk,
-                   const std::string& shipment,
-                   const std::vector<std::string>& cartons) {
-  Moved moved;
-  const auto head = desk.record.write(desk.act("ship", shipment), [&](Writer& writer) {
-    moved = {};
-    Row row = writer.need("shipment", shipment);
-    for (const std::string& code : cartons) {
-      Row carton = writer.need("carton", code);
-      if (text(at(carton, "state")) != "closed")
-        refuse(
-            Fault::conflict,
-            fmt::format(
-                "carton {} is {}; only a closed one is shipped", code, text(at(carton, "state"))));
-      if (text(at(carton, "order")) != text(at(row, "order")))
-        refuse(Fault::conflict,
-               fmt::format("carton {} is for order {}, and shipment {} for {}",
-                           code,
-                           text(at(carton, "order")),
-                           shipment,
-                           text(at(row, "order"))));
-      std::set<std::string> runs;
-      for (const auto& cell :
-           writer.connection().ask("SELECT DISTINCT run FROM holding WHERE at = $1", {code}))
-        runs.insert(text(cell[0]));
-      for (const std::string& run : runs) {
-        const auto held = writer.stock(run).holdings();
-        if (std::any_of(held.begin(), held.end(), [&](const works::Holding& holding) {
-              return holding.spot.place == Place::suspect && holding.spot.at == code;
-            }))
-          refuse(Fault::conflict,
-                 fmt::format("carton {} holds suspect discs of {}; it cannot leave before they are "
-                             "released or taken out",
-                             code,
-                             run));
-        auto movements = or_refuse(choose_stock(writer.stock(run),
-                                                {.run = run, .places = {Place::packed}, .at = code},
-                                                [&](const Spot&) {
-                                                  return Spot{Place::shipped, code, "", {}};
-                                                }));
-        post_all(writer, movements);
-        moved.discs += discs_of(movements);
-        moved.movements.insert(moved.movements.end(), movements.begin(), movements.end());
-      }
-      carton["state"] = "gone";
-      carton["shipment"] = shipment;
-      writer.alter("carton", carton);
-    }
-    row["state"] = "gone";
-    writer.alter("shipment", row);
-  });
-  if (!head) return head.error();
-  moved.head = *head;
-  return moved;
 }
 
 Result<Moved> take_back(const Desk& desk, const Choice& choice, const std::string& reason) {

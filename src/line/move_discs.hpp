@@ -34,15 +34,26 @@ Result<Moved> recount(const Desk& desk,
                       std::int64_t counted,
                       const std::string& reason);
 
-/// A closed carton or its whole shipment leaves: packed discs become shipped.
-Result<Moved> close_carton(const Desk& desk, const std::string& carton, std::int64_t counted);
-Result<Moved> ship(const Desk& desk,
-                   const std::string& shipment,
-                   const std::vector<std::string>& cartons);
 /// Discs that a customer sent back become suspect stock in the house.
 Result<Moved> take_back(const Desk& desk, const Choice& choice, const std::string& reason);
 
-/// Within an entry that writes more; throws ledger::Refused. Returns the discs held.
+// Within an entry that writes more; they throw ledger::Refused.
+
+/// Refused where a carton is not open, of another order than the run, or has no room for `more`.
+void fits_carton(ledger::Writer& writer,
+                 const std::string& carton,
+                 const std::string& run,
+                 std::int64_t more);
+void post_all(ledger::Writer& writer, const std::vector<works::Movement>& movements);
+[[nodiscard]] std::int64_t discs_of(const std::vector<works::Movement>& movements);
+/// Discs whose spot is this spindle, carton or ticket, whatever their place.
+[[nodiscard]] std::int64_t discs_at(ledger::Reader& reader, const std::string& spot);
+/// Those of them at this place.
+[[nodiscard]] std::int64_t discs_at(ledger::Reader& reader,
+                                    const std::string& spot,
+                                    works::Place place);
+
+/// Returns the discs held.
 std::int64_t hold_within(ledger::Writer& writer, const Choice& choice, const std::string& reason);
 std::int64_t release_within(ledger::Writer& writer, const Choice& choice);
 

@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <set>
 
+#include "intake/dispatch_settings.hpp"
 #include "intake/safe_file.hpp"
 #include "intake/toml_table.hpp"
 #include "intake/trace_costs.hpp"
@@ -49,11 +50,12 @@ std::string first_text(const NewWorks& works) {
       "[record]\n"
       "store = {}           # a file in this folder, or postgresql://user@host/database\n"
       "\n"
-      "{}",
+      "{}\n{}",
       toml_text(works.name),
       toml_text(works.zone),
       toml_text(works.store),
-      remarked(intake::default_costs_toml()));
+      remarked(intake::default_costs_toml()),
+      remarked(intake::default_dispatch_toml()));
 }
 
 Result<std::vector<std::pair<std::string, std::string>>> read_patterns(const NewWorks& works) {

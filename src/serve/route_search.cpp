@@ -2,6 +2,7 @@
 
 #include <set>
 
+#include "line/close_units.hpp"
 #include "line/origin.hpp"
 #include "line/read_fields.hpp"
 #include "serve/board.hpp"
@@ -128,12 +129,16 @@ Answer search(Board& board, Asked& asked) {
     if (const auto code = works::read_code(query))
       if (const auto found = line::find_within(reader, *code))
         hits.add(found->kind->table, found->row);
+    if (const auto unit = line::unit_by_sscc(reader, query))
+      if (const auto found = line::find_within(reader, *unit))
+        hits.add(found->kind->table, found->row);
     find_disc(reader, query, hits);
     if (query.size() >= 2) {
       for (const works::Kind& kind : works::kinds()) hits.codes_from(kind.table, capitals(query));
       for (const ledger::Row& ticket : reader.where("ticket", "name", query))
         hits.add("ticket", ticket);
       hits.where("title", "catalogue", query);
+      hits.where("title", "gtin", query);
       hits.where("title", "name", query);
       hits.where("title", "artist", query);
       hits.where("side", "matrix", query);

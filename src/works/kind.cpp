@@ -45,7 +45,16 @@ constexpr Field own(Field field) {
 
 constexpr std::array title_fields{words("name", "Of the title.", true),
                                   words("artist", ""),
-                                  words("catalogue", "Catalogue number of the customer.")};
+                                  words("catalogue", "Catalogue number of the customer."),
+                                  words("gtin", "EAN or UPC of the packed title.")};
+constexpr std::array track_fields{
+    of("side", "side", true),
+    count("number", "On its side, from 1.", true),
+    words("name", "", true),
+    words("isrc", "International Standard Recording Code."),
+    amount("programme_s", "s", units::duration_s, "Where it begins."),
+    amount("duration_s", "s", units::duration_s, "How long it plays."),
+};
 constexpr std::array side_fields{
     of("title", "title", true),
     words("letter", "A, B, C …", true),
@@ -68,7 +77,14 @@ constexpr std::array order_fields{of("title", "title", true),
                                   words("material", "Vinyl, shellac-type …"),
                                   date("due_ms", "Day it is promised for."),
                                   words("customer", ""),
-                                  words("customer_reference", "")};
+                                  words("customer_reference", ""),
+                                  count("most",
+                                        "Most discs that the customer takes; without it the "
+                                        "quantity.")};
+constexpr std::array delivery_fields{of("order", "orders", true),
+                                     words("to", "Where to.", true),
+                                     count("quantity", "Discs of the order for there.", true),
+                                     date("due_ms", "Day they are promised for.")};
 constexpr std::array part_fields{
     one_of("kind", "lacquer|wax|father|mother|stamper", "What it is.", true),
     of("side", "side"),
@@ -232,20 +248,35 @@ constexpr std::array opinion_fields{
 constexpr std::array shipment_fields{of("order", "orders", true),
                                      words("to", "Where to.", true),
                                      words("carrier", ""),
-                                     own(one_of("state", "open|gone", ""))};
-constexpr std::array pallet_fields{of("shipment", "shipment")};
-constexpr std::array carton_fields{of("order", "orders", true),
-                                   of("pallet", "pallet"),
-                                   of("shipment", "shipment"),
-                                   count("capacity", "Discs.", true),
+                                     own(one_of("state", "open|gone", "")),
+                                     of("delivery", "delivery")};
+constexpr std::array pallet_fields{of("shipment", "shipment"),
+                                   of("order", "orders"),
                                    own(one_of("state", "open|closed|gone", ""))};
+constexpr std::array carton_fields{
+    of("order", "orders", true),
+    of("pallet", "pallet"),
+    of("shipment", "shipment"),
+    count("capacity", "Discs.", true),
+    own(one_of("state", "open|closed|gone", "")),
+    own(amount("gross_kg", "kg", units::mass_kg, "As weighed when it was closed."))};
+constexpr std::array label_fields{of("carton", "carton"),
+                                  of("pallet", "pallet"),
+                                  words("sscc", "Serial shipping container code.")};
+constexpr std::array credit_fields{of("order", "orders", true),
+                                   of("delivery", "delivery"),
+                                   of("complaint", "complaint"),
+                                   count("quantity", "Discs not delivered any more.", true),
+                                   words("reason", "", true)};
 
 constexpr std::array all{
     Kind{"title", "title", "T-####-?", "What is pressed.", title_fields},
     Kind{"side", "side", "SD-####-?", "One face of a title.", side_fields},
     Kind{
         "cut", "cut", "C-####-?", "The approved recording of a side, with its groove.", cut_fields},
+    Kind{"track", "track", "TR-#####-?", "What plays on a side.", track_fields},
     Kind{"order", "orders", "O-####-?", "So many discs by a day.", order_fields},
+    Kind{"delivery", "delivery", "D-####-?", "Part of an order for one place.", delivery_fields},
     Kind{"part", "part", "P-#####-?", "Lacquer, wax, father, mother, stamper.", part_fields},
     Kind{"press", "press", "PR-##-?", "A press.", press_fields},
     Kind{"spindle", "spindle", "SP-###-?", "A stack that discs rest on.", spindle_fields},
@@ -261,6 +292,8 @@ constexpr std::array all{
     Kind{"shipment", "shipment", "SH-####-?", "What leaves together.", shipment_fields},
     Kind{"pallet", "pallet", "PA-####-?", "Cartons on it.", pallet_fields},
     Kind{"carton", "carton", "K-######-?", "Packed discs.", carton_fields},
+    Kind{"label", "label", "LB-######-?", "Number of a closed unit.", label_fields, false},
+    Kind{"credit", "credit", "CR-####-?", "Discs credited, not delivered.", credit_fields, false},
     Kind{"ticket", "ticket", "S-######-?", "A disc pulled for hearing.", ticket_fields, false},
     Kind{"capture", "capture", "CA-######-?", "A recording of one played side.", capture_fields},
     Kind{"report", "report", "L-######-?", "What listening found.", report_fields, false},

@@ -28,7 +28,7 @@ class QuarantineOfRecord : public test::RecordDesk {
     const std::string carton = add("carton", {{"order", order}, {"capacity", "25"}});
     EXPECT_TRUE(
         move_discs(desk(), {.run = run, .impressions = which}, {Place::packed, carton, "", {}}));
-    EXPECT_TRUE(close_carton(desk(), carton, 25));
+    EXPECT_TRUE(close_unit(desk(), {.unit = carton, .counted = 25}));
     return carton;
   }
   SuspectOrder suspects(std::vector<works::Impressions> impressions, int fault = 3) {

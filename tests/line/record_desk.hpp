@@ -7,10 +7,12 @@
 #include "ledger/check.hpp"
 #include "ledger/test_stores.hpp"
 #include "line/add_noun.hpp"
+#include "line/close_units.hpp"
 #include "line/move_discs.hpp"
 #include "line/part_life.hpp"
 #include "line/press_discs.hpp"
 #include "line/sample_tickets.hpp"
+#include "line/ship_order.hpp"
 
 namespace goodside::line::test {
 

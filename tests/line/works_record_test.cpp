@@ -34,8 +34,8 @@ TEST_P(WorksRecord, AnOrderFromLacquerToShipmentClosesAndIsFoundAgain) {
                   .error()
                   .text,
               HasSubstr("do not go in"));
-  EXPECT_FALSE(close_carton(desk(), carton, 24).has_value());
-  ASSERT_TRUE(close_carton(desk(), carton, 25));
+  EXPECT_FALSE(close_unit(desk(), {.unit = carton, .counted = 24}).has_value());
+  ASSERT_TRUE(close_unit(desk(), {.unit = carton, .counted = 25}));
   const std::string shipment = add("shipment", {{"order", order}, {"to", "Hill & Daughters"}});
   ASSERT_TRUE(ship(desk(), shipment, {carton}));
   EXPECT_FALSE(ship(desk(), shipment, {carton}).has_value());
@@ -316,7 +316,7 @@ TEST_P(WorksRecord, InjectionsAreText) {
     Typed typed;
     bool possible = true;
     for (const works::Field& field : kind.fields) {
-      if (field.own) continue;
+      if (field.own || field.name == "gtin") continue;  // a GTIN is held against its standard
       if (field.type == works::Field::Type::text) {
         typed.emplace_back(field.name, attack);
         ++fields;
