@@ -14,6 +14,7 @@
 #include "serve/heard_node.hpp"
 #include "serve/nodes.hpp"
 #include "serve/passwords.hpp"
+#include "serve/ticket_side.hpp"
 
 namespace goodside::serve {
 namespace {
@@ -267,6 +268,7 @@ Job Jobs::retry(const std::string& id) {
     const std::lock_guard lock{guard_};
     cancelled_.erase(id);
   }
+  store_.run("DELETE FROM side_check WHERE job = $1", {id});
   store_.run(
       "UPDATE job SET state = 'queued', attempts = 0, error = NULL, began_ms = NULL, ended_ms = "
       "NULL WHERE id = $1",
@@ -377,22 +379,8 @@ std::vector<std::string> Jobs::listen_words(const Job& job, const std::string& f
   };
   if (!job.bench.empty()) say("--bench", job.bench);
   records_.read([&](ledger::Reader& reader) {
-    const Row ticket = need(reader, "ticket", job.ticket);
-    const Row run = need(reader, "run", text(at(ticket, "run")));
-    const std::string title = text(at(run, "title"));
-    std::optional<Row> side;
-    for (Row& one : reader.standing("side", "title", title))
-      if (text(at(one, "letter")) == job.letter) side = std::move(one);
-    if (!side)
-      fail(fmt::format(
-          "title {} has no side {}; enter it with `goodside works add side`", title, job.letter));
-    if (!ledger::is_null(at(*side, "format"))) say("--format", text(at(*side, "format")));
-    std::string stamper;
-    if (!ledger::is_null(at(ticket, "mounting")))
-      if (const auto mounting = reader.find("mounting", at(ticket, "mounting")))
-        stamper =
-            text(at(*mounting, (job.letter.front() - 'A') % 2 == 1 ? "stamper_b" : "stamper_a"));
-    const auto cut = cut_of(reader, text(at(*side, "code")), stamper);
+    const auto [side, cut, name] = ticket_side(reader, job.ticket, job.letter);
+    if (!ledger::is_null(at(side, "format"))) say("--format", text(at(side, "format")));
     if (!cut) return;
     for (const auto& [column, option, unit] : {std::tuple{"speed_rpm", "--rpm", ""},
                                                {"outer_radius_m", "--outer-radius", " m"},
@@ -435,9 +423,24 @@ void Jobs::hear(const Job& job) {
   enter(job, at_hand);
 }
 
+/// A disc is not called bad because the other side of it was played at the bench.
+void Jobs::check_side(const Job& job, const works::ListeningReport& report) {
+  if (!report.alignment || report.alignment->found) return;
+  if (store_.ask("SELECT job FROM side_check WHERE job = $1", {job.id}).empty()) return;
+  std::string name;
+  records_.read(
+      [&](ledger::Reader& reader) { name = ticket_side(reader, job.ticket, job.letter).name; });
+  fail(
+      fmt::format("side {} of {} is not in this recording: another side or disc was played, and "
+                  "nothing was entered; record the right one, or try again to enter it as it is",
+                  job.letter,
+                  name));
+}
+
 void Jobs::enter(const Job& job, const std::string& folder) {
   line::Heard heard{.ticket = job.ticket, .letter = job.letter, .version = GOODSIDE_VERSION};
   heard = or_stop(line::keep_report(folder + "/report.json", place_.folder, std::move(heard)));
+  check_side(job, *heard.report);
   std::error_code problem;
   const fs::path track = fs::path{folder} / "track.gz";
   if (fs::exists(track, problem)) {

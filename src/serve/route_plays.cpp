@@ -270,6 +270,19 @@ Answer add_opinion(Board& board, Asked& asked) {
   return opinions(board, code, 201);
 }
 
+Answer take_back_opinion(Board& board, Asked& asked) {
+  const std::string report = code_of(asked, "report"), opinion = code_of(asked, "opinion");
+  const Body body{asked};
+  board.records.at_desk(asked.session.name, [&](const line::Desk& desk) {
+    or_stop(line::take_back_opinion(desk,
+                                    report,
+                                    opinion,
+                                    body.text_or("reason", "the listener's second thoughts"),
+                                    asked.session.may({Role::engineer})));
+  });
+  return opinions(board, report, 201);
+}
+
 Answer tickets(Board& board, Asked& asked) {
   const std::int64_t limit = asked.number("limit", 1, 200, 100);
   List list;
@@ -330,6 +343,10 @@ std::vector<Route> play_routes(Board& board) {
            .path = "/api/plays/{report}/opinions",
            .roles = judges,
            .run = [&](Asked& asked) { return add_opinion(board, asked); }},
+          {.method = "POST",
+           .path = "/api/plays/{report}/opinions/{opinion}/undo",
+           .roles = judges,
+           .run = [&](Asked& asked) { return take_back_opinion(board, asked); }},
           {.method = "GET",
            .path = "/api/tickets",
            .run = [&](Asked& asked) { return tickets(board, asked); }},
