@@ -8,7 +8,9 @@
 namespace goodside::listen {
 namespace {
 
-constexpr double block_s = 5e-3, low_Hz = 500.0, high_Hz = 8000.0, quality = 0.7071;
+constexpr double block_s = 5e-3, low_Hz = 500.0, high_Hz = 8000.0;
+// Butterworth's: of second order above the band; of fourth below it, where hum may be 40 dB louder.
+constexpr double second_order = 0.7071, fourth_order_a = 0.5412, fourth_order_b = 1.3066;
 constexpr double deepest_dB = -100.0;  // a floor of digital silence is none
 constexpr double above_dB = 5.0, down_s = 1.0, down_share = 0.8;
 constexpr double lifted_s = 10.0, lifted_after_the_cut_s = 3.0, lifted_share = 0.1;
@@ -27,24 +29,26 @@ double median(const Range& values) {
   return *middle;
 }
 
-/// Of x(t) with x(t - lag), over the last `count`; 0 where one of them does not vary.
-double correlation(const std::deque<float>& x, std::size_t count, std::size_t lag) {
-  const auto now = x.end() - static_cast<std::ptrdiff_t>(count);
-  const auto then = now - static_cast<std::ptrdiff_t>(lag);
-  double mean_now = 0.0, mean_then = 0.0;
-  for (std::size_t k = 0; k < count; ++k) {
-    mean_now += static_cast<double>(now[static_cast<std::ptrdiff_t>(k)]);
-    mean_then += static_cast<double>(then[static_cast<std::ptrdiff_t>(k)]);
+/// Less its own mean over `half` values before and behind: a fade is no turn that comes again.
+std::vector<double> without_trend(const std::deque<float>& x, std::size_t half) {
+  std::vector<double> sums{0.0}, rest;
+  for (const float value : x) sums.push_back(sums.back() + static_cast<double>(value));
+  for (std::size_t k = 0; k < x.size(); ++k) {
+    const std::size_t from = k < half ? 0 : k - half, to = std::min(x.size(), k + half + 1);
+    rest.push_back(static_cast<double>(x[k]) -
+                   (sums[to] - sums[from]) / static_cast<double>(to - from));
   }
-  mean_now /= static_cast<double>(count);
-  mean_then /= static_cast<double>(count);
+  return rest;
+}
+
+/// Of x(t) with x(t - lag), over the last `count`; 0 where one of them does not vary.
+double correlation(std::span<const double> x, std::size_t count, std::size_t lag) {
+  const auto now = x.last(count), then = x.first(x.size() - lag).last(count);
   double both = 0.0, of_now = 0.0, of_then = 0.0;
   for (std::size_t k = 0; k < count; ++k) {
-    const double a = static_cast<double>(now[static_cast<std::ptrdiff_t>(k)]) - mean_now,
-                 b = static_cast<double>(then[static_cast<std::ptrdiff_t>(k)]) - mean_then;
-    both += a * b;
-    of_now += a * a;
-    of_then += b * b;
+    both += now[k] * then[k];
+    of_now += now[k] * now[k];
+    of_then += then[k] * then[k];
   }
   return of_now > 0.0 && of_then > 0.0 ? both / std::sqrt(of_now * of_then) : 0.0;
 }
@@ -56,8 +60,9 @@ GrooveWatch::GrooveWatch(const Setting& setting)
       block_frames_{static_cast<std::size_t>(std::lround(block_s * setting.sample_rate_Hz))} {
   EXPECTS(setting.sample_rate_Hz >= 22050.0 && setting.channels >= 1 && setting.turn_s > 0.1);
   for (int c = 0; c < setting.channels; ++c) {
-    low_.push_back(disc::low_pass({high_Hz, quality}, setting.sample_rate_Hz));
-    high_.push_back(disc::high_pass({low_Hz, quality}, setting.sample_rate_Hz));
+    band_.push_back({disc::low_pass({high_Hz, second_order}, setting.sample_rate_Hz),
+                     disc::high_pass({low_Hz, fourth_order_a}, setting.sample_rate_Hz),
+                     disc::high_pass({low_Hz, fourth_order_b}, setting.sample_rate_Hz)});
   }
 }
 
@@ -81,7 +86,8 @@ void GrooveWatch::take(std::span<const float> interleaved) {
   EXPECTS(interleaved.size() % width == 0);
   for (std::size_t at = 0; at < interleaved.size() && state_ != State::ended; at += width) {
     for (std::size_t c = 0; c < width; ++c) {
-      const double x = high_[c](low_[c](static_cast<double>(interleaved[at + c])));
+      double x = static_cast<double>(interleaved[at + c]);
+      for (disc::Biquad& filter : band_[c]) x = filter(x);
       energy_ += x * x;
     }
     ++frames_;
@@ -162,8 +168,9 @@ bool GrooveWatch::locked() const {
                                   levels_dB_.end());
     if (median(last) > loudest_dB_ - lock_quieter_dB) return false;
   }
+  const auto levels = without_trend(levels_dB_, turn / 8);
   for (std::size_t lag = turn - slack; lag <= turn + slack; ++lag)
-    if (correlation(levels_dB_, window, lag) >= lock_r) return true;
+    if (correlation(levels, window, lag) >= lock_r) return true;
   return false;
 }
 

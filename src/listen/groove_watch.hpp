@@ -1,4 +1,5 @@
 #pragma once
+#include <array>
 #include <cstdint>
 #include <deque>
 #include <optional>
@@ -16,9 +17,10 @@ namespace goodside::listen {
 ///          F is the least median of L over one second, of the last 30 s with the stylus up.
 ///          Down:   L > F + 5 dB in four fifths of a second: longer than any knock of the arm.
 ///          Lifted: not so in nine tenths of the last 10 s, or of 3 s where the cut is over by then.
-///          Locked: over three turns L(t) and L(t - T) correlate with r >= 0.6 for some T within 3 %
-///          of a turn, 2 turns long (10 where the cut's length is not known, and at least 12 dB
-///          under the loudest second): the stylus runs in one turn of the groove for ever.
+///          Locked: over three turns L(t) and L(t - T), each less its mean over a quarter turn,
+///          correlate with r >= 0.6 for some T within 3 % of a turn, and do so for two turns (ten
+///          where the cut's length is not known, and at least 12 dB under the loudest second): the
+///          stylus runs in one turn of the groove for ever.
 ///          A cut whose length is known is never ended as locked before 1.02 of it, since music
 ///          may repeat at a turn's pace.
 /// Source:  none for the figures (common practice); 5 ms of 7.5 kHz have L within 0.5 dB (chi-square
@@ -70,7 +72,7 @@ class GrooveWatch {
   [[nodiscard]] double played_s() const;
 
   Setting setting_;
-  std::vector<disc::Biquad> low_, high_;
+  std::vector<std::array<disc::Biquad, 3>> band_;  ///< a channel
   std::size_t block_frames_;
   double energy_{};
   std::size_t in_block_{};

@@ -12,8 +12,9 @@ const rate_Hz = 96000,
 /** A 24-bit stereo WAV as frames of 32 bits, in pieces. */
 function pieces_of(file) {
   const wav = readFileSync(file);
-  const data = wav.indexOf("data", 12, "latin1") + 8;
-  if (wav.readUInt16LE(34) !== 24 || wav.readUInt16LE(22) !== 2 || wav.readUInt32LE(24) !== rate_Hz)
+  const form = wav.indexOf("fmt ", 12, "latin1") + 8,
+    data = wav.indexOf("data", form, "latin1") + 8;
+  if (wav.readUInt16LE(form + 14) !== 24 || wav.readUInt16LE(form + 2) !== 2 || wav.readUInt32LE(form + 4) !== rate_Hz)
     throw new Error(`${file} is no 24-bit stereo WAV of ${rate_Hz} Hz`);
   const pieces = [];
   for (let at = data; at + 6 * piece <= wav.length; at += 6 * piece) {
