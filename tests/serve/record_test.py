@@ -171,7 +171,13 @@ class Recording(unittest.TestCase):
         sent = self.ida.post(f"/api/recordings/{recording}/send", {})
         self.assertEqual(sent["state"], "sent")
         self.assert_recorded(self.works.folder / "captures" / f"{ticket}_A.wav", self.played, to_the_end=False)
-        self.assertEqual(finished(self.ida, sent["job"])["state"], "done")  # an excerpt is heard too
+        job = finished(self.ida, sent["job"])
+        self.assertEqual(job["state"], "done", job["error"])  # an excerpt is heard too, and what it has not heard is told
+        sheet = self.ida.get(f"/api/sides/{self.works.side}/sheet")["plays"]
+        not_heard = {one["play"]["report"]: one["not_heard"] for one in sheet}
+        self.assertEqual(len(not_heard[job["report"]]), 1)
+        self.assertAlmostEqual(not_heard[job["report"]][0][1], 12.0, delta=0.01)
+        self.assertIn([], not_heard.values())
         self.assertEqual(self.incoming(), [])
 
     def test_f_a_full_disk(self):

@@ -206,7 +206,12 @@ class Listening(Served):
         path = f"/api/plays/{self.shared.report}/picture"
         for more, begins in (("", b"<?xml"), ("?format=png&view=stamper", b"\x89PNG"), ("?format=pdf", b"%PDF")):
             self.assertTrue(self.engineer.ask("GET", path + more)[2].startswith(begins))
-        for more in ("?format=gif", "?view=label"):
+        drawn = {of: self.engineer.ask("GET", f"{path}?of={of}")[2] for of in ("portrait", "strip", "wow", "levels")}
+        self.assertTrue(all(one.startswith(b"<?xml") for one in drawn.values()))
+        self.assertEqual(len(set(drawn.values())), 4)
+        limits = self.engineer.get(f"/api/plays/{self.shared.report}")["limits"]
+        self.assertGreater(limits["eccentricity_m"], 0)  # the works' own, which it was judged by
+        for more in ("?format=gif", "?view=label", "?of=label"):
             self.assertEqual(self.engineer.ask("GET", path + more)[0], 400)
 
     def test_ranges_are_those_of_rfc_9110(self):
@@ -254,6 +259,12 @@ class Listening(Served):
         self.assertEqual((after["added"], added["who"], added["what"]), (1, "Ida", "pop"))
         start_s = self.engineer.get(path.replace("opinions", "portrait"))["programme_start_s"]
         self.assertAlmostEqual(added["programme_s"], 9.5 - start_s, delta=0.02)
+        # Along the kept track it is where the engine itself puts a fault of the same moment.
+        one = faults[0]
+        exact = ida.post(path, {"opinion": "added", "capture_s": one["capture_s"], "what": one["kind"]})["opinions"][-1]
+        self.assertAlmostEqual(exact["programme_s"], one["programme_s"], delta=1e-4)
+        lead_in = ida.post(path, {"opinion": "added", "capture_s": 0.1, "what": "tick"})["opinions"][-1]
+        self.assertIsNone(lead_in["programme_s"])
         for body, status in (({"opinion": "perhaps"}, 422), ({}, 400), ({"opinion": "agree", "fault": 4711}, 404),
                              ({"opinion": "added"}, 422), ({"opinion": "added", "capture_s": 1e9}, 422),
                              ({"opinion": "added", "capture_s": 1, "what": "bang"}, 422), ({"opinion": 3}, 400),

@@ -126,7 +126,7 @@ export interface SheetFault {
 export interface Sheet {
   side: string;
   shape: Shape | null;
-  plays: { play: Play; faults: SheetFault[]; fault_count: number }[];
+  plays: { play: Play; faults: SheetFault[]; fault_count: number; not_heard: [number, number][] }[];
   total: number;
   next: string | null;
 }
@@ -193,6 +193,12 @@ export interface Heard {
   previous: string | null;
   next: string | null;
   audio: Record<Sound, boolean> & { duration_s: number; why: string | null };
+  /** What the plots draw as limits; null where the works judges by others now. */
+  limits: {
+    eccentricity_m: number | null;
+    once_per_rev_peak: number | null;
+    level_deviation_dB: number | null;
+  } | null;
   opinions: Opinions;
 }
 
@@ -521,6 +527,8 @@ export const path = {
   report: (report: string) => `/api/plays/${code(report)}/report`,
   picture: (report: string, view: string, format: "SVG" | "PNG" | "PDF") =>
     `/api/plays/${code(report)}/picture?view=${view}&format=${format.toLowerCase()}`,
+  strip: (report: string, format: "SVG" | "PNG" | "PDF") =>
+    `/api/plays/${code(report)}/picture?of=strip&format=${format.toLowerCase()}`,
   opinions: (report: string) => `/api/plays/${code(report)}/opinions`,
   take_back: (report: string, opinion: string) => `/api/plays/${code(report)}/opinions/${code(opinion)}/undo`,
   audio: (report: string, sound: Sound, from_s: number, to_s: number) =>

@@ -198,7 +198,7 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
           choose={choose}
         />
         <div class="columns even">
-          <WowPlot report={report} />
+          <WowPlot report={report} limits={heard.limits} />
           <LevelsPlot report={report} />
         </div>
         <Figures report={report} />

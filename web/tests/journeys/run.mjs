@@ -488,6 +488,12 @@ await step("the portrait is saved for paper as the program draws it", async () =
   ]);
   assert.equal(saved.suggestedFilename(), `${report}-disc.svg`);
   assert.match(readFileSync(await saved.path(), "utf8"), /^<\?xml[^>]*>\s*<svg/);
+  const [strip] = await Promise.all([
+    page.waitForEvent("download"),
+    page.getByRole("link", { name: "strip as PNG" }).click(),
+  ]);
+  writeFileSync(join(pictures, "saved-strip.png"), readFileSync(await strip.path()));
+  assert.equal(strip.suggestedFilename(), `${report}-strip.png`);
 });
 
 await step("a table is copied as CSV", async () => {
