@@ -109,6 +109,8 @@ works::RecurringFault recurring(const Cursor& json) {
   fault.audibility = json["audibility"].word(audibilities);
   fault.on = texts(json["on"]);
   fault.heard = count(json["heard"]);
+  if (const auto not_heard = json["not_heard"]; !not_heard.is_null())
+    fault.not_heard = texts(not_heard);
   fault.detection = probability(json["detection"]);
   fault.chance = probability(json["chance"]);
   fault.open = json["open"].truth();

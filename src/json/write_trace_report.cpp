@@ -104,6 +104,7 @@ Json recurring(const works::RecurringFault& fault) {
   json["audibility"] = word(fault.audibility, audibilities);
   json["on"] = fault.on;
   json["heard"] = fault.heard;
+  if (!fault.not_heard.empty()) json["not_heard"] = fault.not_heard;
   json["detection"] = figure(fault.detection, share_steps);
   json["chance"] = figure(fault.chance, 1e9);
   json["open"] = fault.open;

@@ -1,8 +1,11 @@
 #include "line/give_opinion.hpp"
 
+#include <fmt/format.h>
+
 #include <cmath>
 
 #include "line/read_fields.hpp"
+#include "line/reverse_entry.hpp"
 #include "works/kind.hpp"
 
 namespace goodside::line {
@@ -59,6 +62,28 @@ Result<Entered> give_opinion(const Desk& desk, const Opinion& opinion) {
   if (!head) return head.error();
   entered.head = *head;
   return entered;
+}
+
+Result<ledger::Head> take_back_opinion(const Desk& desk,
+                                       const std::string& report,
+                                       const std::string& opinion,
+                                       const std::string& reason,
+                                       bool of_others) {
+  Row row;
+  const auto read = desk.record.read([&](ledger::Reader& reader) {
+    if (auto found = reader.find("opinion", opinion)) row = std::move(*found);
+  });
+  if (!read) return read.error();
+  if (row.empty() || text(at(row, "report")) != report)
+    return Error{Fault::not_found,
+                 fmt::format("nothing of the name {} was said of {}", opinion, report)};
+  const std::string who = text(at(row, "who"));
+  if (!ledger::stands(row))
+    return Error{Fault::conflict, fmt::format("{} was taken back before", opinion)};
+  if (!of_others && who != desk.who)
+    return Error{Fault::conflict,
+                 fmt::format("{} said that; they or an engineer take it back", who)};
+  return reverse_entry(desk, ledger::whole(at(row, "event")), reason);
 }
 
 }  // namespace goodside::line

@@ -21,4 +21,13 @@ struct Opinion {
 /// practice, no source). Errors: Fault::not_found for no such report, Fault::bad_input.
 Result<Entered> give_opinion(const Desk& desk, const Opinion& opinion);
 
+/// Takes back what was said, and the remark that came with it, by an entry of its own. `of_others`:
+/// also what somebody else said. Errors: Fault::not_found where the report has no such opinion,
+/// Fault::conflict where it was taken back before or is somebody else's; those of reverse_entry.
+Result<ledger::Head> take_back_opinion(const Desk& desk,
+                                       const std::string& report,
+                                       const std::string& opinion,
+                                       const std::string& reason,
+                                       bool of_others);
+
 }  // namespace goodside::line

@@ -75,6 +75,13 @@ Result<std::unique_ptr<PieceReader>> reader_of(const signal::SampleSource& sourc
 
 }  // namespace
 
+std::optional<double> programme_at(const Kept& kept, double capture_s) {
+  for (const FollowedStretch& stretch : kept.track.stretches)
+    if (stretch.capture_from_s <= capture_s && capture_s <= stretch.capture_to_s)
+      return stretch.curve.programme_at(capture_s);
+  return std::nullopt;
+}
+
 Result<WindowSamples> window_audio(const signal::SampleSource& capture, const Window& window) {
   if (const auto checked = check(window); !checked) return checked.error();
   auto reader = reader_of(capture, listening_factor(capture.sample_rate_Hz()));

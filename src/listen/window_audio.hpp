@@ -1,5 +1,6 @@
 #pragma once
 #include <cstddef>
+#include <optional>
 #include <vector>
 
 #include "base/result.hpp"
@@ -16,6 +17,10 @@ struct Kept {
   GrooveReading reading;  ///< how the cut was read
   bool mono{};            ///< the reference carries one signal
 };
+
+/// Programme time under the stylus at a capture time, nothing where no stretch holds it: in the
+/// lead-in, the run-out, and between two stretches.
+[[nodiscard]] std::optional<double> programme_at(const Kept& kept, double capture_s);
 
 inline constexpr double window_rate_Hz = 48000.0;
 inline constexpr double longest_window_s = 60.0;

@@ -13,6 +13,7 @@
 namespace goodside::serve {
 
 class Jobs;
+class Recorder;
 class Uploads;
 class Reports;
 class Sounds;
@@ -29,6 +30,7 @@ struct Board {
   Sounds& sounds;
   Uploads& uploads;
   Jobs& jobs;
+  Recorder& recorder;
 
   /// Questions on one state of the record, with the standing brought forward to it.
   void read(const std::function<void(ledger::Reader&)>& ask) const;
@@ -44,6 +46,7 @@ std::vector<Route> play_routes(Board& board);
 std::vector<Route> trace_routes(Board& board);
 std::vector<Route> upload_routes(Board& board);
 std::vector<Route> job_routes(Board& board);
+std::vector<Route> recording_routes(Board& board);
 std::vector<Route> hold_routes(Board& board);
 
 }  // namespace goodside::serve

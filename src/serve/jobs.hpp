@@ -17,6 +17,7 @@
 #include "serve/reports.hpp"
 #include "serve/standing.hpp"
 #include "serve/store.hpp"
+#include "works/listening_report.hpp"
 
 namespace goodside::serve {
 
@@ -67,6 +68,7 @@ class Jobs {
   [[nodiscard]] std::vector<Job> list(std::int64_t count);
   [[nodiscard]] std::int64_t unfinished();
   Job cancel(const std::string& id);
+  /// Whoever tries again has seen that another side was played, where that was the reason.
   Job retry(const std::string& id);
   /// Grows with every change.
   [[nodiscard]] std::int64_t version() const { return version_.load(); }
@@ -95,6 +97,7 @@ class Jobs {
   void end_job(const Job& job, const std::string& error);
   [[nodiscard]] bool goes_on(const std::string& id);
   [[nodiscard]] std::vector<std::string> listen_words(const Job& job, const std::string& folder);
+  void check_side(const Job& job, const works::ListeningReport& report);
   void enter(const Job& job, const std::string& folder);
 
   line::WorksPlace place_;

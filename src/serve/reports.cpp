@@ -2,10 +2,13 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <filesystem>
+#include <sstream>
 
 #include "intake/compressed_file.hpp"
+#include "intake/safe_file.hpp"
 #include "json/listening_report.hpp"
 #include "serve/geometry_node.hpp"
 #include "serve/nodes.hpp"
@@ -75,6 +78,21 @@ json::Node portrait_node(const std::string& code,
                 {"remarks", member(report, "remarks")}};
 }
 
+/// What lies between the stretches that were heard, of a programme `length_s` long.
+std::vector<works::Interval_s> rest_of(std::vector<works::Interval_s> heard,
+                                       double length_s,
+                                       double least_s) {
+  std::ranges::sort(heard, {}, &works::Interval_s::from_s);
+  std::vector<works::Interval_s> rest;
+  double to_s = 0.0;
+  heard.push_back({length_s, length_s});
+  for (const works::Interval_s& one : heard) {
+    if (one.from_s - to_s > least_s) rest.push_back({to_s, std::min(one.from_s, length_s)});
+    to_s = std::max(to_s, one.to_s);
+  }
+  return rest;
+}
+
 }  // namespace
 
 std::string Reports::path_of(const std::string& recorded) const {
@@ -91,6 +109,36 @@ std::string Reports::portrait_path(const ledger::Row& report) const {
       "{}/serve/portraits/{}.json.gz", folder_, ledger::text(ledger::at(report, "sha256")));
 }
 
+std::string Reports::not_heard_path(const ledger::Row& report) const {
+  return fmt::format(
+      "{}/serve/portraits/{}.heard", folder_, ledger::text(ledger::at(report, "sha256")));
+}
+
+/// A line a stretch: a contact sheet asks for sixty of these at once.
+void Reports::keep_not_heard(const ledger::Row& report, const works::ListeningReport& heard) const {
+  std::string lines;
+  if (heard.reference && heard.alignment && heard.alignment->found && heard.geometry.rpm > 0.0)
+    for (const auto& one :
+         rest_of(heard.heard, heard.reference->file.duration_s, 60.0 / heard.geometry.rpm))
+      lines += fmt::format("{} {}\n", one.from_s, one.to_s);
+  static_cast<void>(intake::write_whole(not_heard_path(report), lines));
+}
+
+std::vector<works::Interval_s> Reports::not_heard(const ledger::Row& report) const {
+  auto lines = intake::read_whole(not_heard_path(report));
+  if (!lines) {
+    // Heard before these were kept.
+    const auto heard = or_stop(json::read(text(report)));
+    keep_not_heard(report, heard);
+    lines = intake::read_whole(not_heard_path(report));
+  }
+  std::vector<works::Interval_s> rest;
+  if (!lines) return rest;
+  std::istringstream words{*lines};
+  for (works::Interval_s one; words >> one.from_s >> one.to_s;) rest.push_back(one);
+  return rest;
+}
+
 void Reports::prepare(const ledger::Row& report) const {
   std::error_code ignored;
   if (!fs::exists(portrait_path(report), ignored)) static_cast<void>(portrait(report));
@@ -100,6 +148,7 @@ std::string Reports::portrait(const ledger::Row& report) const {
   const std::string path = portrait_path(report);
   if (auto kept = intake::read_compressed(path, largest_portrait)) return std::move(*kept);
   auto heard = or_stop(json::read(text(report)));
+  keep_not_heard(report, heard);
   thin(heard.wow.curve);
   const auto node = or_stop(
       json::read_node(json::write(heard), json::largest_report_bytes, "the listening report"));

@@ -3,10 +3,16 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <filesystem>
 #include <map>
 #include <mutex>
 
+#include "draw/levels_plot.hpp"
 #include "draw/portrait.hpp"
+#include "draw/strip_plot.hpp"
+#include "draw/wow_plot.hpp"
+#include "intake/limits.hpp"
+#include "intake/works_folder.hpp"
 #include "json/listening_report.hpp"
 #include "line/give_opinion.hpp"
 #include "line/sample_tickets.hpp"
@@ -102,6 +108,31 @@ std::optional<double> capture_s_of(const json::Node& portrait, std::int64_t faul
   return std::nullopt;
 }
 
+/// The limits that the works has for such a side now, where they are those that it was judged by.
+std::optional<works::Limits> limits_of(const Board& board,
+                                       const std::string& format,
+                                       const std::string& name) {
+  auto limits = intake::read_limits(
+      (std::filesystem::path{board.place.folder} / intake::works_file_name).string(), format);
+  if (!limits || limits->name != name) return std::nullopt;
+  return std::move(*limits);
+}
+
+/// What the page's plots draw as limits; null where the works has others by now.
+json::Node limits_node(const Board& board, const json::Node& portrait) {
+  const auto word = [](const json::Node& node) {
+    const auto* text = std::get_if<std::string>(&node.value);
+    return text == nullptr ? std::string{} : *text;
+  };
+  const auto limits = limits_of(board,
+                                word(member(member(portrait, "shape"), "format")),
+                                word(member(member(portrait, "verdict"), "limits")));
+  if (!limits) return {};
+  return Object{{"eccentricity_m", or_null(limits->eccentricity_m)},
+                {"once_per_rev_peak", or_null(limits->once_per_rev_peak)},
+                {"level_deviation_dB", or_null(limits->level_deviation_dB)}};
+}
+
 Answer play(Board& board, const std::string& code) {
   const Known known = known_play(board, code);
   Object out;
@@ -109,7 +140,8 @@ Answer play(Board& board, const std::string& code) {
   std::error_code ignored;
   board.read([&](Reader& reader) {
     const auto [before, after] = board.standing.neighbours(known.play);
-    const double duration_s = number(member(portrait_node(board, known.report), "duration_s"));
+    const json::Node portrait = portrait_node(board, known.report);
+    const double duration_s = number(member(portrait, "duration_s"));
     out = {{"play", play_node(known.play)},
            {"name", text(at(need(reader, "title", known.play.title), "name"))},
            {"disc",
@@ -124,6 +156,7 @@ Answer play(Board& board, const std::string& code) {
                    {"difference", why.empty()},
                    {"duration_s", duration_s},
                    {"why", or_null(why)}}},
+           {"limits", limits_node(board, portrait)},
            {"opinions", opinions_node(reader, known.play)}};
   });
   return answer(out);
@@ -153,30 +186,57 @@ Value one_of(const Asked& asked,
   throw Stop{400, fmt::format("{}: give one of {}", name, choices)};
 }
 
-/// The drawn portrait, to be saved or printed.
+enum class Picture { portrait, strip, wow, levels };
+
+/// A drawn picture, to be saved or printed.
 Answer picture(Board& board, Asked& asked) {
   constexpr std::array<std::pair<std::string_view, draw::View>, 4> views{
       {{"disc", draw::View::disc},
        {"mother", draw::View::mother},
        {"stamper", draw::View::stamper},
        {"father", draw::View::father}}};
+  constexpr std::array<std::pair<std::string_view, Picture>, 4> pictures{
+      {{"portrait", Picture::portrait},
+       {"strip", Picture::strip},
+       {"wow", Picture::wow},
+       {"levels", Picture::levels}}};
   using draw::PictureFormat;
   constexpr std::array<std::pair<std::string_view, PictureFormat>, 3> formats{
       {{"svg", PictureFormat::svg}, {"png", PictureFormat::png}, {"pdf", PictureFormat::pdf}}};
   const Known known = known_play(board, code_of(asked, "report"));
-  draw::PortraitOptions options{.view = one_of(asked, "view", views),
-                                .format = one_of(asked, "format", formats)};
+  const Picture of = one_of(asked, "of", pictures);
+  const auto view = one_of(asked, "view", views);
+  const auto format = one_of(asked, "format", formats);
+  std::string title;
   board.read([&](Reader& reader) {
-    options.title = fmt::format(
+    title = fmt::format(
         "{} {}", text(at(need(reader, "title", known.play.title), "name")), known.play.letter);
   });
   const auto report = or_stop(json::read(board.reports.text(known.report)));
+  const draw::PlotOptions plot{
+      .format = format,
+      .limits =
+          limits_of(board, report.geometry.format, report.verdict.limits).value_or(works::Limits{}),
+      .title = title};
   static std::mutex one_at_a_time;  // NOLINT: a picture takes a core for a while
   const std::lock_guard lock{one_at_a_time};
-  return {.type = options.format == PictureFormat::svg   ? "image/svg+xml"
-                  : options.format == PictureFormat::png ? "image/png"
-                                                         : "application/pdf",
-          .body = or_stop(draw::portrait(report, options))};
+  const auto drawn = [&] {
+    switch (of) {
+      case Picture::strip:
+        return draw::strip_plot(report, plot);
+      case Picture::wow:
+        return draw::wow_plot(report, plot);
+      case Picture::levels:
+        return draw::levels_plot(report, plot);
+      case Picture::portrait:
+        break;
+    }
+    return draw::portrait(report, {.view = view, .format = format, .title = title});
+  };
+  return {.type = format == PictureFormat::svg   ? "image/svg+xml"
+                  : format == PictureFormat::png ? "image/png"
+                                                 : "application/pdf",
+          .body = or_stop(drawn())};
 }
 
 listen::Window window_of(Board& board, const Asked& asked, const Row& report) {
@@ -238,6 +298,22 @@ Answer opinions(Board& board, const std::string& code, int status) {
   return answer(out, status);
 }
 
+/// Where in the programme a moment of the capture lies: along the delay track that the analysis kept;
+/// of plays heard before tracks were kept along the mean speed, which is out by the wow and the drift
+/// of a side, far below the key's lateness.
+std::optional<double> place_of(Board& board,
+                               const Row& report,
+                               const json::Node& portrait,
+                               double capture_s) {
+  if (board.sounds.why_no_cut(report).empty()) return board.sounds.programme_s(report, capture_s);
+  const double start_s = number(member(portrait, "programme_start_s"));
+  const double speed =
+      1.0 + 1e-6 * number(member(member(portrait, "alignment"), "speed_error_ppm"));
+  const double programme_s = (capture_s - start_s) * speed;
+  return std::isfinite(programme_s) && programme_s >= 0.0 ? std::optional{programme_s}
+                                                          : std::nullopt;
+}
+
 Answer add_opinion(Board& board, Asked& asked) {
   const std::string code = code_of(asked, "report");
   const Known known = known_play(board, code);
@@ -256,18 +332,25 @@ Answer add_opinion(Board& board, Asked& asked) {
     throw Stop{404, fmt::format("the report has no fault {}", *opinion.fault)};
   if (opinion.capture_s && *opinion.capture_s > number(member(portrait, "duration_s")))
     throw Stop{422, "capture_s: lies after the capture's end"};
-  if (opinion.capture_s) {
-    // Along the mean speed: within the wow and flutter of a side, far below the key's lateness.
-    const double start_s = number(member(portrait, "programme_start_s"));
-    const double speed =
-        1.0 + 1e-6 * number(member(member(portrait, "alignment"), "speed_error_ppm"));
-    const double programme_s = (*opinion.capture_s - start_s) * speed;
-    if (std::isfinite(programme_s) && programme_s >= 0.0) opinion.programme_s = programme_s;
-  }
+  if (opinion.capture_s)
+    opinion.programme_s = place_of(board, known.report, portrait, *opinion.capture_s);
   board.records.at_desk(asked.session.name, [&](const line::Desk& desk) {
     or_stop(line::give_opinion(desk, opinion));
   });
   return opinions(board, code, 201);
+}
+
+Answer take_back_opinion(Board& board, Asked& asked) {
+  const std::string report = code_of(asked, "report"), opinion = code_of(asked, "opinion");
+  const Body body{asked};
+  board.records.at_desk(asked.session.name, [&](const line::Desk& desk) {
+    or_stop(line::take_back_opinion(desk,
+                                    report,
+                                    opinion,
+                                    body.text_or("reason", "the listener's second thoughts"),
+                                    asked.session.may({Role::engineer})));
+  });
+  return opinions(board, report, 201);
 }
 
 Answer tickets(Board& board, Asked& asked) {
@@ -330,6 +413,10 @@ std::vector<Route> play_routes(Board& board) {
            .path = "/api/plays/{report}/opinions",
            .roles = judges,
            .run = [&](Asked& asked) { return add_opinion(board, asked); }},
+          {.method = "POST",
+           .path = "/api/plays/{report}/opinions/{opinion}/undo",
+           .roles = judges,
+           .run = [&](Asked& asked) { return take_back_opinion(board, asked); }},
           {.method = "GET",
            .path = "/api/tickets",
            .run = [&](Asked& asked) { return tickets(board, asked); }},

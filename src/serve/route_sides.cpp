@@ -3,6 +3,7 @@
 #include "serve/board.hpp"
 #include "serve/heard_node.hpp"
 #include "serve/nodes.hpp"
+#include "serve/reports.hpp"
 
 namespace goodside::serve {
 namespace {
@@ -132,8 +133,14 @@ Answer sheet(Board& board, Asked& asked) {
     for (const Play& play : found) {
       std::int64_t count = 0;
       json::Node faults = faults_node(reader, play.report, count);
-      list.push_back(
-          Object{{"play", play_node(play)}, {"faults", std::move(faults)}, {"fault_count", count}});
+      List not_heard;
+      for (const auto& [from_s, to_s] :
+           board.reports.not_heard(need(reader, "report", play.report)))
+        not_heard.push_back(List{from_s, to_s});
+      list.push_back(Object{{"play", play_node(play)},
+                            {"faults", std::move(faults)},
+                            {"fault_count", count},
+                            {"not_heard", std::move(not_heard)}});
     }
     out = {{"side", choice.side},
            {"shape", shape_node(reader, row)},

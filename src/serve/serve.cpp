@@ -17,6 +17,7 @@
 #include "serve/front.hpp"
 #include "serve/http_server.hpp"
 #include "serve/jobs.hpp"
+#include "serve/recorder.hpp"
 #include "serve/reports.hpp"
 #include "serve/sounds.hpp"
 #include "serve/uploads.hpp"
@@ -85,6 +86,7 @@ Router routes_of(Board& board) {
                        trace_routes,
                        upload_routes,
                        job_routes,
+                       recording_routes,
                        hold_routes})
     router.add(family(board));
   return router;
@@ -123,6 +125,7 @@ Outcome serve_board(const Setting& setting,
                                       board.secure ? "https" : "http",
                                       setting.address == "::1" ? "[::1]" : setting.address,
                                       (*server)->port());
+  board.recorder.sweep();
   board.uploads.sweep();
   board.jobs.begin();
   std::thread serving{[&] { (*server)->run(); }};
@@ -136,6 +139,7 @@ Outcome serve_board(const Setting& setting,
   say("Ending; captures that are being heard begin again at the next start.");
   (*server)->stop();
   serving.join();
+  board.recorder.stop();
   board.jobs.stop();
   return Done{};
 }
@@ -189,6 +193,7 @@ Outcome serve(const Setting& setting, const std::function<void(const std::string
               reports,
               {.program = this_program, .at_once = setting.analyses, .cores = cores}};
     Uploads uploads{place->folder, **store, records, jobs};
+    Recorder recorder{place->folder, **store, records, reports, uploads};
     Board board{.place = *place,
                 .secure = !setting.certificate.empty(),
                 .store = **store,
@@ -198,7 +203,8 @@ Outcome serve(const Setting& setting, const std::function<void(const std::string
                 .reports = reports,
                 .sounds = sounds,
                 .uploads = uploads,
-                .jobs = jobs};
+                .jobs = jobs,
+                .recorder = recorder};
     return serve_board(setting, board, ends, say);
   } catch (const Stop& stop) {
     return Error{Fault::io, stop.text};

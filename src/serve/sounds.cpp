@@ -44,6 +44,13 @@ std::shared_ptr<const line::KeptTrack> Sounds::track_of(const std::string& path)
   return kept;
 }
 
+std::optional<double> Sounds::programme_s(const ledger::Row& report, double capture_s) {
+  const std::string path = track_path(report);
+  std::error_code ignored;
+  if (!std::filesystem::exists(path, ignored)) return std::nullopt;
+  return listen::programme_at(track_of(path)->kept, capture_s);
+}
+
 std::shared_ptr<const line::WindowSound> Sounds::window(const ledger::Row& report,
                                                         const ledger::Row& capture,
                                                         const listen::Window& window) {

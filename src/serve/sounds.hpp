@@ -2,6 +2,7 @@
 #include <list>
 #include <memory>
 #include <mutex>
+#include <optional>
 #include <string>
 
 #include "line/window_sound.hpp"
@@ -21,6 +22,9 @@ class Sounds {
   [[nodiscard]] std::shared_ptr<const line::WindowSound> window(const ledger::Row& report,
                                                                 const ledger::Row& capture,
                                                                 const listen::Window& window);
+  /// The programme under the stylus at that moment of the capture, from the delay track that was
+  /// kept; nothing where none was, or the stylus was not in the programme.
+  [[nodiscard]] std::optional<double> programme_s(const ledger::Row& report, double capture_s);
   /// Why the cut cannot be heard beside the capture; empty where it can.
   [[nodiscard]] std::string why_no_cut(const ledger::Row& report) const;
 

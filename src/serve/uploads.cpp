@@ -168,7 +168,7 @@ std::string Uploads::part_path(const std::string& id) const {
   return folder_ + "/incoming/" + id + ".part";
 }
 
-Upload Uploads::announce(const NewUpload& asked, const std::string& who) {
+Upload Uploads::expect(const NewUpload& asked, const std::string& who) {
   check(asked, folder_);
   Upload upload{.id = random_token().substr(0, 32),
                 .name = asked.name,
@@ -180,19 +180,20 @@ Upload Uploads::announce(const NewUpload& asked, const std::string& who) {
                 .bytes = asked.bytes,
                 .at_ms = now_ms()};
   records_.read([&](ledger::Reader& reader) { upload.ticket = ticket_of(reader, asked.ticket); });
-  if (unfinished().size() >= most_unfinished)
-    throw Stop{
-        429, fmt::format("{} uploads are under way; finish some first", most_unfinished), 60};
   std::error_code problem;
   const auto space = fs::space(folder_, problem);
   if (!problem && space.available < static_cast<std::uintmax_t>(upload.bytes) + spare_bytes)
     throw Stop{507,
                fmt::format("the disk of the works folder has {} MB left; make room first",
                            space.available >> 20)};
+  return upload;
+}
+
+void Uploads::insert(const Upload& upload) {
   store_.run(
       "INSERT INTO upload (id, name, ticket, letter, after, bench, bytes, sha256, who, at_ms) "
       "VALUES "
-      "($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+      "($1, $2, $3, $4, $5, $6, $7, $8, $9, $10) ON CONFLICT (id) DO NOTHING",
       {upload.id,
        upload.name,
        upload.ticket,
@@ -204,7 +205,27 @@ Upload Uploads::announce(const NewUpload& asked, const std::string& who) {
        upload.who,
        upload.at_ms});
   jobs_.changed();
+}
+
+Upload Uploads::announce(const NewUpload& asked, const std::string& who) {
+  Upload upload = expect(asked, who);
+  if (unfinished().size() >= most_unfinished)
+    throw Stop{
+        429, fmt::format("{} uploads are under way; finish some first", most_unfinished), 60};
+  insert(upload);
   return upload;
+}
+
+Upload Uploads::adopt(const Upload& upload, const std::string& path) {
+  const Held held{*this, upload.id};
+  insert(upload);
+  std::error_code problem;
+  if (fs::exists(path, problem)) fs::rename(path, part_path(upload.id), problem);
+  if (problem)
+    throw Stop{503, fmt::format("{} cannot be put in place ({})", path, problem.message())};
+  Upload now = find(upload.id);
+  if (!now.job.empty()) return now;
+  return finish(std::move(now));
 }
 
 Upload Uploads::find(const std::string& id) {

@@ -36,7 +36,12 @@ class Uploads {
  public:
   Uploads(std::string folder, Store& store, Records& records, Jobs& jobs);
 
+  /// What somebody would bring, checked, with the ticket's code and an id; nothing is kept of it yet.
+  [[nodiscard]] Upload expect(const NewUpload& upload, const std::string& who);
   Upload announce(const NewUpload& upload, const std::string& who);
+  /// A capture that lies whole in incoming/ under its own name goes the way of one that was sent. The
+  /// same again, after a server was killed in the midst of it, goes on.
+  Upload adopt(const Upload& upload, const std::string& path);
   [[nodiscard]] Upload find(const std::string& id);
   [[nodiscard]] std::vector<Upload> unfinished();
   Upload append(const std::string& id, std::int64_t offset, const BodyReader& read_body);
@@ -51,6 +56,7 @@ class Uploads {
   std::int64_t write_on(const Upload& upload, const BodyReader& read_body);
   Upload finish(Upload upload);
   void finish_kept(const Upload& upload);
+  void insert(const Upload& upload);
   [[nodiscard]] std::string hash_of(const Upload& upload);
   [[nodiscard]] std::string known_capture(const Upload& upload);
   void remove(const std::string& id);

@@ -221,11 +221,15 @@ Attribution Attributor::explain(const Candidate& candidate, const Attribution* b
       if (evidence.found[i] == Standing::said) ++result.spoken_of;
     }
   result.heard = heard_whole_;
-  for (const int h : heard_partly_)
-    result.heard +=
+  for (const int h : heard_partly_) {
+    const bool there =
         std::ranges::any_of(index_.heard[static_cast<std::size_t>(h)].plays, [&](int p) {
           return heard_at(plays_[static_cast<std::size_t>(p)], candidate.programme_s);
         });
+    result.heard += there ? 1 : 0;
+    if (!there && !index_.heard[static_cast<std::size_t>(h)].plays.empty())
+      result.not_heard.push_back(h);
+  }
   return result;
 }
 

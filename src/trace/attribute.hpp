@@ -30,14 +30,15 @@ struct Weighed {
 };
 
 struct Attribution {
-  double log_odds{};            ///< of one recurring fault against strangers that fell together
-  double chance{};              ///< the latter's probability
-  ByDetection detection{};      ///< posterior of the detection probability
-  ByLaw log_hearing{};          ///< log-likelihood of the laws of hearing
-  std::vector<Weighed> causes;  ///< likeliest first
-  std::vector<int> on;          ///< heard discs that have it, and kept it when they were cleaned
-  int spoken_of{};              ///< others of which somebody said so
-  int heard{};                  ///< heard discs whose place was heard
+  double log_odds{};             ///< of one recurring fault against strangers that fell together
+  double chance{};               ///< the latter's probability
+  ByDetection detection{};       ///< posterior of the detection probability
+  ByLaw log_hearing{};           ///< log-likelihood of the laws of hearing
+  std::vector<Weighed> causes;   ///< likeliest first
+  std::vector<int> on;           ///< heard discs that have it, and kept it when they were cleaned
+  int spoken_of{};               ///< others of which somebody said so
+  int heard{};                   ///< heard discs whose place was heard
+  std::vector<int> not_heard{};  ///< the others
   [[nodiscard]] double detection_mean() const;
 };
 

@@ -114,11 +114,13 @@ works::RecurringFault told(const works::Family& family,
   fault.programme_sigma_s = one.place.sigma_s;
   fault.places = static_cast<int>(one.places.size());
   Portrait{one, side.found, plays}.tell(one, fault);
-  for (const int heard : one.why.on)
-    fault.on.push_back(
-        family
-            .discs[static_cast<std::size_t>(side.index.heard[static_cast<std::size_t>(heard)].disc)]
-            .id);
+  for (const auto& [discs, into] :
+       {std::pair{&one.why.on, &fault.on}, {&one.why.not_heard, &fault.not_heard}})
+    for (const int heard : *discs)
+      into->push_back(family
+                          .discs[static_cast<std::size_t>(
+                              side.index.heard[static_cast<std::size_t>(heard)].disc)]
+                          .id);
   fault.heard = one.why.heard;
   fault.detection = one.why.detection_mean();
   fault.chance = one.why.chance;

@@ -95,10 +95,11 @@ struct RecurringFault {
   std::optional<std::int64_t> revolution;
   std::optional<double> angle_deg, radius_m;
   Audibility audibility{};
-  std::vector<std::string> on;  ///< discs that it was heard on
-  int heard{};                  ///< discs heard at that place
-  double detection{};           ///< that a play of an affected disc shows it, posterior mean
-  double chance{};              ///< that these are strangers that fell together
+  std::vector<std::string> on;           ///< discs that it was heard on
+  int heard{};                           ///< discs heard at that place
+  std::vector<std::string> not_heard{};  ///< discs that were heard, but not there
+  double detection{};  ///< that a play of an affected disc shows it, posterior mean
+  double chance{};     ///< that these are strangers that fell together
   Cause cause;
   std::vector<Cause> alternatives;  ///< likeliest first
   SuspectStock suspect;

@@ -5,6 +5,7 @@
 
 #include "draw/levels_plot.hpp"
 #include "draw/sample_reports.hpp"
+#include "draw/strip_plot.hpp"
 #include "draw/wow_plot.hpp"
 
 namespace goodside::draw {
@@ -64,7 +65,8 @@ TEST(Plots, NoTextTouchesAnotherOrLeavesThePage) {
       for (const auto& drawn :
            {wow_plot_texts(report,
                            {.limits = limits, .title = "Tarnholt Waltz", .date = "2026-11-25"}),
-            levels_plot_texts(report, {.limits = limits})}) {
+            levels_plot_texts(report, {.limits = limits}),
+            strip_plot_texts(report, {.title = "Tarnholt Waltz"})}) {
         const auto& texts = drawn.value();
         for (std::size_t i = 0; i < texts.size(); ++i) {
           const Box& box = texts[i].box;
@@ -162,6 +164,23 @@ TEST(Axis, HasRoundTicksWithinItsEnds) {
       EXPECT_NEAR(std::stod(tick.text), tick.value, 1e-6 * reach) << tick.text;
     }
   }
+}
+
+// What stands in the strip: programme time where the cut was found, capture time where it was not, and the whole of
+// either; equal reports give equal bytes, other faults others.
+TEST(StripPlot, IsTheSideByItsOwnClock) {
+  const auto with_cut = joined(strip_plot_texts(samples::faulty_lp(), {}).value());
+  EXPECT_NE(with_cut.find("programme time, min:s"), std::string::npos);
+  const auto without = joined(strip_plot_texts(samples::without_cut(), {}).value());
+  EXPECT_NE(without.find("capture time, min:s"), std::string::npos);
+  EXPECT_NE(without.find("Noise by the turn: not measured."), std::string::npos);
+  auto fewer = samples::faulty_lp();
+  fewer.faults.pop_back();
+  const PlotOptions options{.format = PictureFormat::svg};
+  EXPECT_EQ(strip_plot(samples::faulty_lp(), options).value(),
+            strip_plot(samples::faulty_lp(), options).value());
+  EXPECT_NE(strip_plot(samples::faulty_lp(), options).value(), strip_plot(fewer, options).value());
+  EXPECT_FALSE(strip_plot(samples::clean_lp(), wide(100)));
 }
 
 }  // namespace

@@ -135,6 +135,7 @@ works::TraceReport sample_trace() {
   fault.radius_m = 0.128;
   fault.on = {"D1", "D2"};
   fault.heard = 7;
+  fault.not_heard = {"D9"};
   fault.detection = 0.875;
   fault.chance = 1e-6;
   fault.cause = {.level = works::CauseLevel::stamper,

@@ -4,6 +4,7 @@ import atexit
 import http.client
 import json
 import os
+import resource
 import signal
 import subprocess
 import time
@@ -130,10 +131,15 @@ class Client:
 
 
 class Server:
-    def __init__(self, goodside, folder, *more, expect_account=False):
-        environment = {key: value for key, value in os.environ.items() if key != "GOODSIDE_DIR"}
+    def __init__(self, goodside, folder, *more, expect_account=False, environment=None, largest_file=None):
+        environment = {**{key: value for key, value in os.environ.items() if key != "GOODSIDE_DIR"}, **(environment or {})}
+        limit = None
+        if largest_file is not None:
+            def limit():
+                resource.setrlimit(resource.RLIMIT_FSIZE, (largest_file, largest_file))
         self.process = subprocess.Popen([str(goodside), "serve", "--works", str(folder), "--port", "0", *map(str, more)],
-                                        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment)
+                                        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment,
+                                        preexec_fn=limit, restore_signals=limit is None)
         atexit.register(self.process.kill)  # of a test that failed before it ended the server
         while True:
             line = self.process.stdout.readline()

@@ -42,6 +42,23 @@ TEST(Trace, NamesTheStamperAndTheImpressionItBeganAt) {
   EXPECT_TRUE(fault.open);
 }
 
+// A disc whose play ended before the place is neither with the fault nor clean there.
+TEST(Trace, TellsWhichDiscsWereNotHeardAtThePlace) {
+  auto made = with([](int, int s, std::int64_t n) { return s == 1 && n >= 305; });
+  std::vector<std::string> short_plays;
+  for (std::size_t p = 0; p < 4; ++p) {
+    made.plays[p].heard = {{0.0, 300.0}};
+    std::erase_if(made.plays[p].faults, [](const auto& one) { return one.programme_s > 300.0; });
+    short_plays.push_back(made.plays[p].disc);
+  }
+  const auto whole = traced(with([](int, int s, std::int64_t n) { return s == 1 && n >= 305; }));
+  const auto report = traced(made);
+  ASSERT_EQ(report.recurring.size(), 1U);
+  EXPECT_THAT(report.recurring[0].not_heard, testing::UnorderedElementsAreArray(short_plays));
+  EXPECT_EQ(report.recurring[0].heard, whole.recurring[0].heard - 4);
+  EXPECT_TRUE(whole.recurring[0].not_heard.empty());
+}
+
 TEST(Trace, NamesTheMotherWhoseStampersAllHaveIt) {
   const auto report = traced(with([](int m, int, std::int64_t) { return m == 1; }));
   ASSERT_EQ(report.recurring.size(), 1U);

@@ -126,7 +126,7 @@ export interface SheetFault {
 export interface Sheet {
   side: string;
   shape: Shape | null;
-  plays: { play: Play; faults: SheetFault[]; fault_count: number }[];
+  plays: { play: Play; faults: SheetFault[]; fault_count: number; not_heard: [number, number][] }[];
   total: number;
   next: string | null;
 }
@@ -193,6 +193,12 @@ export interface Heard {
   previous: string | null;
   next: string | null;
   audio: Record<Sound, boolean> & { duration_s: number; why: string | null };
+  /** What the plots draw as limits; null where the works judges by others now. */
+  limits: {
+    eccentricity_m: number | null;
+    once_per_rev_peak: number | null;
+    level_deviation_dB: number | null;
+  } | null;
   opinions: Opinions;
 }
 
@@ -343,6 +349,40 @@ export interface Job {
   pass: boolean | null;
 }
 
+/** A side being recorded at the bench; levels are dB re full scale. */
+export interface Recording {
+  id: string;
+  state: "settling" | "waiting" | "recording" | "finishing" | "held" | "sent";
+  who: string;
+  at_ms: number;
+  device: string;
+  ticket: string;
+  letter: string;
+  after: string;
+  bench: string | null;
+  title: string;
+  programme_s: number | null;
+  sample_rate_Hz: number;
+  channels: number;
+  recorded_s: number;
+  kept_s: number;
+  silent_s: number;
+  floor_dB: number | null;
+  peak_dB: number[];
+  highest_dB: number[];
+  clipped: number;
+  overruns_s: number[];
+  false_starts: number;
+  ended: "lifted" | "locked groove" | "too long" | "by hand" | null;
+  error: string | null;
+  job: string | null;
+}
+
+export interface Device {
+  name: string;
+  words: string | null;
+}
+
 export interface RecordState {
   record: { seq: number; hash: string };
   jobs: number;
@@ -487,12 +527,18 @@ export const path = {
   report: (report: string) => `/api/plays/${code(report)}/report`,
   picture: (report: string, view: string, format: "SVG" | "PNG" | "PDF") =>
     `/api/plays/${code(report)}/picture?view=${view}&format=${format.toLowerCase()}`,
+  strip: (report: string, format: "SVG" | "PNG" | "PDF") =>
+    `/api/plays/${code(report)}/picture?of=strip&format=${format.toLowerCase()}`,
   opinions: (report: string) => `/api/plays/${code(report)}/opinions`,
+  take_back: (report: string, opinion: string) => `/api/plays/${code(report)}/opinions/${code(opinion)}/undo`,
   audio: (report: string, sound: Sound, from_s: number, to_s: number) =>
     `/api/plays/${code(report)}/audio?sound=${sound}&from_s=${from_s.toFixed(6)}&to_s=${to_s.toFixed(6)}`,
   tickets: "/api/tickets?limit=200",
   jobs: "/api/jobs?limit=50",
   uploads: "/api/uploads",
+  recordings: "/api/recordings",
+  devices: "/api/recordings/devices",
+  recording: (id: string, act = "") => `/api/recordings/${code(id)}${act}`,
   accounts: "/api/accounts",
 };
 

@@ -178,6 +178,8 @@ export interface RecurringFault {
   audibility: Audibility;
   on: string[];
   heard: number;
+  /** Discs that were heard, but not at this place. */
+  not_heard?: string[];
   detection: number;
   chance: number;
   cause: Cause;

@@ -1,5 +1,5 @@
 import { useCallback, useEffect, useMemo, useState } from "preact/hooks";
-import { api, type Heard, type Opinions, path } from "../api";
+import { api, type Heard, type Opinion, type Opinions, path } from "../api";
 import type { Fault, HeardSide } from "../contracts";
 import { use_kept } from "../hooks";
 import { tell_changed, use_data } from "../live";
@@ -8,7 +8,7 @@ import { type View, views } from "../portrait/geometry";
 import { may, use_settings } from "../settings";
 import { capital, clock_ms, clock_s, worst_first } from "../units";
 import { clock_of, fault_time_s } from "./clock";
-import { said_of, type Tap, tap_at } from "./ear";
+import { said_of, said_of_verdict, type Tap, tap_at } from "./ear";
 import { EarAndEngine } from "./EarAndEngine";
 import { ChosenFault, Why } from "./FaultPanel";
 import { FaultTable } from "./FaultTable";
@@ -67,6 +67,7 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
   const { player, position_s } = use_player(report.report, heard.audio, fail);
   const { opinions } = heard.opinions;
   const mine = useMemo(() => said_of(opinions, session.name), [opinions, session.name]);
+  const of_verdict = useMemo(() => said_of_verdict(opinions, session.name ?? ""), [opinions, session.name]);
   const anyone = useMemo(() => said_of(opinions, null), [opinions]);
   const added = useMemo(() => opinions.filter((one) => one.opinion === "added"), [opinions]);
   const may_judge = may(session, "listener", "engineer");
@@ -118,9 +119,21 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
       return false;
     }
   };
-  /** Of a fault, or of the verdict as a whole. */
+  const take_back = async (said: Opinion) => {
+    try {
+      await api.post<Opinions>(path.take_back(report.report, said.code), {});
+      set_said("Taken back.");
+      set_problem(null);
+      tell_changed();
+    } catch (error) {
+      fail(error);
+    }
+  };
+  /** Of a fault, or of the verdict as a whole; the same again takes it back. */
   const judge = (opinion: "agree" | "disagree", fault: Fault | null) => {
     if (!may_judge) return;
+    const before = fault ? mine.get(fault.id) : of_verdict;
+    if (before?.opinion === opinion) return void take_back(before);
     const of = fault ? `the ${fault.kind} at ${clock_s(fault_time_s(report, fault))}` : "the verdict";
     void enter(
       fault ? { opinion, fault: fault.id } : { opinion },
@@ -180,10 +193,12 @@ function HeardBench({ report, heard }: { report: HeardSide; heard: Heard }) {
           unjudged={unjudged}
           may_judge={may_judge}
           judge={(opinion) => judge(opinion, null)}
+          mine={of_verdict}
+          take_back={(said) => void take_back(said)}
           choose={choose}
         />
         <div class="columns even">
-          <WowPlot report={report} />
+          <WowPlot report={report} limits={heard.limits} />
           <LevelsPlot report={report} />
         </div>
         <Figures report={report} />

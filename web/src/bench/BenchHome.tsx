@@ -8,6 +8,7 @@ import { may, use_settings } from "../settings";
 import { count, instant, text_of } from "../units";
 import { Drop } from "./Drop";
 import { Jobs } from "./Jobs";
+import { Record } from "./Record";
 
 export function BenchHome() {
   const { session, zone } = use_settings();
@@ -28,7 +29,10 @@ export function BenchHome() {
       </header>
       {error && <Problem error={error} again={jobs.again} />}
       {may_send ? (
-        <Drop tickets={waiting} jobs={jobs.data?.jobs ?? []} />
+        <>
+          <Record jobs={jobs.data?.jobs ?? []} />
+          <Drop tickets={waiting} jobs={jobs.data?.jobs ?? []} />
+        </>
       ) : (
         <p class="quiet">
           Your account may look; to bring captures it needs the role of listener, station or engineer.

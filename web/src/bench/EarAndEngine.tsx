@@ -2,7 +2,7 @@ import type { Heard, Opinion } from "../api";
 import type { Fault, HeardSide } from "../contracts";
 import { Table } from "../parts/Table";
 import { go, href } from "../router";
-import { use_settings } from "../settings";
+import { may, use_settings } from "../settings";
 import { clock_ms, clock_s, count, instant } from "../units";
 import { fault_time_s } from "./clock";
 
@@ -13,11 +13,14 @@ export function EarAndEngine(props: {
   unjudged: Fault | null;
   may_judge: boolean;
   judge: (opinion: "agree" | "disagree") => void;
+  /** What this listener said of the verdict. */
+  mine: Opinion | undefined;
+  take_back: (opinion: Opinion) => void;
   choose: (fault: Fault) => void;
 }) {
   const { report, unjudged, may_judge } = props;
   const { opinions, play } = props.heard;
-  const { zone } = use_settings();
+  const { session, zone } = use_settings();
   const what = (one: Opinion) => {
     const fault = report.faults.find(({ id }) => id === one.fault);
     return fault ? `${fault.kind} at ${clock_s(fault_time_s(report, fault))}` : (one.what ?? "the verdict");
@@ -32,10 +35,14 @@ export function EarAndEngine(props: {
       </p>
       {may_judge ? (
         <p class="acts">
-          <button type="button" onClick={() => props.judge("agree")}>
+          <button type="button" aria-pressed={props.mine?.opinion === "agree"} onClick={() => props.judge("agree")}>
             Agree with the verdict
           </button>
-          <button type="button" onClick={() => props.judge("disagree")}>
+          <button
+            type="button"
+            aria-pressed={props.mine?.opinion === "disagree"}
+            onClick={() => props.judge("disagree")}
+          >
             Disagree with the verdict
           </button>
         </p>
@@ -60,6 +67,20 @@ export function EarAndEngine(props: {
                 show: (one) => (one.programme_s === null ? "–" : clock_ms(one.programme_s)),
                 figure: true,
               },
+              ...(may_judge
+                ? [
+                    {
+                      head: "undo",
+                      value: () => "",
+                      show: (one: Opinion) =>
+                        one.who === session.name || may(session, "engineer") ? (
+                          <button type="button" class="quiet" onClick={() => props.take_back(one)}>
+                            Take back<span class="unseen">: {what(one)}</span>
+                          </button>
+                        ) : null,
+                    },
+                  ]
+                : []),
             ]}
           />
         </details>

@@ -97,6 +97,18 @@ export function PortraitPanel(props: {
             </a>
           ))}
         </p>
+        <p class="tools">
+          And the side in time:{" "}
+          {(["SVG", "PNG", "PDF"] as const).map((format) => (
+            <a
+              key={format}
+              download={`${report.report}-strip.${format.toLowerCase()}`}
+              href={path.strip(report.report, format)}
+            >
+              strip as {format}
+            </a>
+          ))}
+        </p>
       </details>
     </section>
   );

@@ -38,6 +38,13 @@ export function said_of(opinions: readonly Opinion[], who: string | null): Map<n
   return result;
 }
 
+/** The newest word on the verdict as a whole by one listener. */
+export function said_of_verdict(opinions: readonly Opinion[], who: string): Opinion | undefined {
+  return [...opinions]
+    .sort((a, b) => b.at_ms - a.at_ms)
+    .find((one) => one.who === who && one.fault === null && one.opinion !== "added");
+}
+
 export function ear_words(opinion: Opinion | undefined): string {
   if (!opinion) return "–";
   return opinion.opinion === "agree" ? "agreed" : opinion.opinion === "disagree" ? "disagreed" : "added";

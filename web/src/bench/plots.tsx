@@ -1,18 +1,56 @@
 import { useMemo, useRef } from "preact/hooks";
+import type { Heard } from "../api";
 import type { HeardSide, ThirdOctave } from "../contracts";
 import { type_scale, use_width } from "../hooks";
 import { Figure } from "../parts/Figure";
 import { frame_of, Grid, ranges } from "../parts/plot";
 import { Table } from "../parts/Table";
 import { clock_ticks, round_scale } from "../scale";
-import { clock_s, degrees, fixed, per_cent, signed, signed_decibel, small_length } from "../units";
+import { clock_s, degrees, fixed, per_cent, signed, signed_decibel, small_length, type UnitSystem } from "../units";
 import { use_settings } from "../settings";
 
 const height = 250,
   margin = { left: 62, right: 14, top: 14, bottom: 46 };
 
+type Limits = Heard["limits"];
+
+/** What the limits allow, % against capture time, above zero: e over the groove's radius there, and the peak once a turn. */
+export function wow_limits(report: HeardSide, limits: Limits): [number, number][][] {
+  const curve = report.wow.curve,
+    start_s = report.programme_start_s,
+    end_s = report.programme_end_s;
+  if (!limits || !curve || curve.time_s.length < 2) return [];
+  const from_s = curve.time_s[0] as number,
+    to_s = curve.time_s[curve.time_s.length - 1] as number;
+  const points = 60;
+  const line = (deviation: (at_s: number) => number) =>
+    Array.from({ length: points + 1 }, (_, i): [number, number] => {
+      const at_s = from_s + ((to_s - from_s) * i) / points;
+      return [at_s, deviation(at_s) * 100];
+    });
+  const all: [number, number][][] = [];
+  const { eccentricity_m, once_per_rev_peak } = limits,
+    { outer_radius_m, inner_radius_m } = report.shape;
+  if (eccentricity_m !== null && start_s !== null && end_s !== null && end_s > start_s && inner_radius_m > 0)
+    all.push(
+      line((at_s) => {
+        const share = Math.min(Math.max((at_s - start_s) / (end_s - start_s), 0), 1);
+        return eccentricity_m / (outer_radius_m + (inner_radius_m - outer_radius_m) * share);
+      }),
+    );
+  if (once_per_rev_peak !== null) all.push(line(() => once_per_rev_peak));
+  return all;
+}
+
+function limit_words(limits: Limits, system: UnitSystem): string {
+  const parts: string[] = [];
+  if (limits && limits.eccentricity_m !== null) parts.push(`hole ${small_length(limits.eccentricity_m, system)} off centre`);
+  if (limits && limits.once_per_rev_peak !== null) parts.push(`${per_cent(limits.once_per_rev_peak, 2)} once a turn`);
+  return parts.length > 0 ? ` Dashed: the limits, ${parts.join(" and ")}.` : "";
+}
+
 /** Speed deviation over the capture: least and most of each moment, so that no spike is lost. */
-export function WowPlot({ report }: { report: HeardSide }) {
+export function WowPlot({ report, limits }: { report: HeardSide; limits: Heard["limits"] }) {
   const holder = useRef<HTMLDivElement>(null),
     width = Math.max(use_width(holder), 300);
   const { system } = use_settings();
@@ -20,7 +58,8 @@ export function WowPlot({ report }: { report: HeardSide }) {
   const drawn = useMemo(() => {
     if (!curve || curve.time_s.length < 2) return null;
     const per_cents = curve.deviation.map((one) => one * 100);
-    const reach = Math.max(...per_cents.map(Math.abs), 0.02);
+    const lines = wow_limits(report, limits);
+    const reach = Math.max(...per_cents.map(Math.abs), ...lines.flatMap((line) => line.map(([, y]) => y * 1.1)), 0.02);
     const scale = round_scale(-reach, reach, 0.04);
     const from_s = curve.time_s[0] as number,
       to_s = curve.time_s[curve.time_s.length - 1] as number;
@@ -34,8 +73,11 @@ export function WowPlot({ report }: { report: HeardSide }) {
     const spans = ranges(curve.time_s, per_cents, Math.max(Math.floor(box.width / 2), 10));
     const upper = spans.map((span) => `${frame.x(span.x).toFixed(1)} ${frame.y(span.most).toFixed(1)}`);
     const lower = spans.map((span) => `${frame.x(span.x).toFixed(1)} ${frame.y(span.least).toFixed(1)}`).reverse();
-    return { frame, scale, from_s, to_s, outline: `M${[...upper, ...lower].join("L")}Z` };
-  }, [curve, width]);
+    const path_of = (line: [number, number][], way: 1 | -1) =>
+      `M${line.map(([at_s, y]) => `${frame.x(at_s).toFixed(1)} ${frame.y(way * y).toFixed(1)}`).join("L")}`;
+    const limit = lines.map((line) => path_of(line, 1) + path_of(line, -1)).join("");
+    return { frame, scale, from_s, to_s, outline: `M${[...upper, ...lower].join("L")}Z`, limit };
+  }, [curve, width, limits]);
   const { eccentricity_m, eccentricity_sigma_m, eccentricity_direction_deg } = report.offset;
   const peak = report.wow.once_per_rev_peak;
   const offset =
@@ -53,7 +95,7 @@ export function WowPlot({ report }: { report: HeardSide }) {
     <Figure
       title="Wow: how the speed swings"
       name={`${report.report}-wow`}
-      note={offset + once + weighted}
+      note={offset + once + weighted + limit_words(limits, system)}
       numbers={
         curve && (
           <Table
@@ -95,6 +137,7 @@ export function WowPlot({ report }: { report: HeardSide }) {
               x_ticks={clock_ticks(drawn.from_s, drawn.to_s, width / 90).map((at) => ({ at, text: clock_s(at) }))}
             />
             <path d={drawn.outline} class="curve-copper" />
+            {drawn.limit && <path d={drawn.limit} class="limit-line" />}
             <text class="axis" x={margin.left} y={height - 6}>
               capture time, min:s
             </text>

@@ -10,7 +10,7 @@ import { Table } from "../parts/Table";
 import { is_mirrored, page_angle_rad, place, type View } from "../portrait/geometry";
 import { go, href, use_place } from "../router";
 import { use_kept } from "../hooks";
-import { count, text_of } from "../units";
+import { clock_s, count, text_of } from "../units";
 import { Plays } from "./tables";
 
 type OnSheet = Sheet["plays"][number];
@@ -141,6 +141,7 @@ export function SidePage({ code }: { code: string }) {
                     <a href={href("bench", one.play.report)}>
                       <Small on_sheet={one} shape={shape} view={view} />
                       <StateWord state={one.play.pass ? "good" : "out"} words={impression_of(one.play)} />
+                      {one.not_heard.length > 0 && <span class="quiet part">{part_words(one.not_heard)}</span>}
                     </a>
                     <label class="pick">
                       <input
@@ -183,6 +184,20 @@ export function SidePage({ code }: { code: string }) {
 const impression_of = (play: Play) =>
   play.impression[0] === play.impression[1] ? `${play.impression[0]}` : `${play.impression[0]}–${play.impression[1]}`;
 
+/** Rings of groove that a play did not hear, outer and inner radius; where the pitch is not known there are none. */
+export function not_heard_rings(shape: Shape, not_heard: readonly [number, number][]): [number, number][] {
+  if (!(shape.pitch_m > 0) || !(shape.rpm > 0)) return [];
+  const radius_m = (time_s: number) =>
+    Math.max(shape.outer_radius_m - (shape.pitch_m * time_s * shape.rpm) / 60, shape.inner_radius_m);
+  return not_heard.map(([from_s, to_s]) => [radius_m(from_s), radius_m(to_s)]);
+}
+
+/** "heard to 3:05" and the like; empty where all was heard. */
+export function part_words(not_heard: readonly [number, number][]): string {
+  if (not_heard.length === 0) return "";
+  return `not heard: ${not_heard.map(([from_s, to_s]) => `${clock_s(from_s)}–${clock_s(to_s)}`).join(", ")}`;
+}
+
 export interface MarkStyle {
   colour: string;
   open: boolean;
@@ -199,6 +214,7 @@ export function draw_dots(
     style: MarkStyle;
   }[],
   dot: number,
+  not_heard: readonly [number, number][] = [],
 ): void {
   const colours = palette_now();
   const disc = {
@@ -219,6 +235,13 @@ export function draw_dots(
   pen.clearRect(0, 0, size, size);
   ring(shape.edge_radius_m, colours.line, colours.ink);
   ring(shape.outer_radius_m, colours.raised, colours.quiet_ink);
+  for (const [from_m, to_m] of not_heard_rings(shape, not_heard)) {
+    pen.beginPath();
+    pen.arc(disc.centre.x, disc.centre.y, from_m * disc.units_per_m, 0, 2 * Math.PI);
+    pen.arc(disc.centre.x, disc.centre.y, to_m * disc.units_per_m, 0, 2 * Math.PI, true);
+    pen.fillStyle = colours.quiet_ink;
+    pen.fill();
+  }
   ring(shape.inner_radius_m, colours.line, colours.quiet_ink);
   ring(shape.label_radius_m, colours.ground, colours.quiet_ink);
   ring(shape.hole_radius_m, colours.ink, colours.ink);
@@ -266,6 +289,7 @@ function Small({ on_sheet, shape, view }: { on_sheet: OnSheet; shape: Shape; vie
       view,
       [{ faults: on_sheet.faults, style: { colour: palette_now().ink, open: false } }],
       3,
+      on_sheet.not_heard,
     );
   }, [on_sheet, shape, view, dark]);
   return (
@@ -275,7 +299,7 @@ function Small({ on_sheet, shape, view }: { on_sheet: OnSheet; shape: Shape; vie
       height={size}
       class="small-portrait"
       role="img"
-      aria-label={`Impression ${impression_of(on_sheet.play)}: ${count(on_sheet.fault_count, "fault")}`}
+      aria-label={`Impression ${impression_of(on_sheet.play)}: ${[count(on_sheet.fault_count, "fault"), part_words(on_sheet.not_heard)].filter(Boolean).join("; ")}`}
     />
   );
 }

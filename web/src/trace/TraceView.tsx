@@ -36,7 +36,11 @@ export function TraceView({ side: code }: { side: string }) {
         <h1>{headline(trace.data, faults, chosen)}</h1>
         {chosen && (
           <p class="counts">
-            Chance of the cause {belief(chosen.cause)} · on {chosen.on.length} of {chosen.heard} discs heard there ·
+            Chance of the cause {belief(chosen.cause)} · on {chosen.on.length} of {chosen.heard} discs heard there
+            {chosen.not_heard && chosen.not_heard.length > 0 && (
+              <>, {count(chosen.not_heard.length, "more disc")} heard elsewhere only</>
+            )}{" "}
+            ·
             chance that they are strangers {chance(chosen.chance)}
           </p>
         )}

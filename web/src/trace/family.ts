@@ -5,8 +5,21 @@ import { capital, chance, clock_s } from "../units";
 
 export type HeardThere = "fault" | "clean" | "not_heard";
 
-export function heard_there(disc: FamilyDisc, on: ReadonlySet<string>): HeardThere {
-  if (on.has(disc.id)) return "fault";
+/** Discs with the fault, and discs that were heard, but not at its place. */
+export interface HeardAt {
+  on: ReadonlySet<string>;
+  not_heard: ReadonlySet<string>;
+}
+
+export const heard_at = (fault: RecurringFault): HeardAt => ({
+  on: new Set(fault.on),
+  not_heard: new Set(fault.not_heard ?? []),
+});
+
+export function heard_there(disc: FamilyDisc, fault: HeardAt): HeardThere {
+  if (fault.on.has(disc.id)) return "fault";
+  // A play that heard only part of the side may have missed the place.
+  if (fault.not_heard.has(disc.id)) return "not_heard";
   // Good by ear alone says nothing of one place in the groove.
   return disc.report === null ? "not_heard" : "clean";
 }
@@ -47,7 +60,7 @@ export function tree_of(family: Family, fault: RecurringFault, most_rows: number
     children: [],
     row: 0,
   });
-  const on = new Set(fault.on);
+  const at_place = heard_at(fault);
   const parts = new Map(family.parts.map((part) => [part.id, node(part.kind, part.id)]));
   const order = [...family.parts].sort((a, b) => (a.grown ?? 0) - (b.grown ?? 0));
   const roots: Node[] = [];
@@ -67,7 +80,7 @@ export function tree_of(family: Family, fault: RecurringFault, most_rows: number
     stamper.children.push(made);
   }
   for (const disc of family.discs) {
-    const there = heard_there(disc, on);
+    const there = heard_there(disc, at_place);
     const at =
       (disc.mounting === null ? undefined : mountings.get(disc.mounting)) ??
       (disc.stamper === null ? undefined : parts.get(disc.stamper));
@@ -145,7 +158,7 @@ export interface Lane {
 
 /** One lane a stamper, in the order of pressing; a cause that is no metal can have touched all. */
 export function lanes_of(family: Family, fault: RecurringFault): { lanes: Lane[]; unknown: number; last: number } {
-  const on = new Set(fault.on);
+  const at_place = heard_at(fault);
   const touched = touched_stampers(family, fault.cause);
   const lanes = new Map<string, Lane>();
   const lane_of = (stamper: string): Lane => {
@@ -170,7 +183,7 @@ export function lanes_of(family: Family, fault: RecurringFault): { lanes: Lane[]
       continue;
     }
     const lane = lane_of(disc.stamper),
-      there = heard_there(disc, on);
+      there = heard_there(disc, at_place);
     lane.marks.push({ disc, low: disc.impression[0], high: disc.impression[1], there });
     if (there !== "not_heard") lane.heard += 1;
     if (there === "fault") lane.faulty += 1;

@@ -11,7 +11,7 @@ import { type HeardThere, type Lane, lanes_of, levels, next_words, type Node, tr
 const there_words: Record<HeardThere, string> = {
   fault: "fault heard",
   clean: "heard, without it",
-  not_heard: "not heard yet",
+  not_heard: "not heard there",
 };
 
 function ThereMark({ there, x, y, size }: { there: HeardThere; x: number; y: number; size: number }) {

@@ -9,6 +9,7 @@ import { basename, join } from "node:path";
 import { chromium } from "playwright-core";
 import { fault_s, make_works } from "./works.mjs";
 import { long_side } from "./long_side.mjs";
+import { SoundBench } from "./sound_bench.mjs";
 
 const [program, pages, out] = process.argv.slice(2);
 const pictures = join(out, "pictures");
@@ -22,6 +23,7 @@ class Server {
     this.said = "";
     this.process = spawn(program, ["serve", "--works", works, "--port", String(port), "--pages", pages], {
       stdio: ["ignore", "pipe", "pipe"],
+      env: { ...process.env, ...sound_bench.environment },
     });
     this.process.stdout.on("data", (text) => (this.said += text));
     this.process.stderr.on("data", (text) => (this.said += text));
@@ -80,6 +82,7 @@ async function step(name, act) {
 
 const works = await make_works(program, out);
 console.log(`works made (${((Date.now() - began) / 1000).toFixed(1)} s)`);
+const sound_bench = new SoundBench(out);
 await server.start(works.works);
 const browser = await chromium.launch({
   executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
@@ -333,6 +336,12 @@ await step("arrow keys go from fault to fault; the listener agrees, and a second
   await page.getByText(/^Agreed with/).waitFor();
   await page.getByText(/listeners agreed with 1/).waitFor();
   await second.getByText(/listeners agreed with 1/).waitFor();
+  await page.keyboard.press("a"); // the same again takes it back
+  await page.getByText("Taken back.").waitFor();
+  await page.getByText(/listeners agreed with 0/).waitFor();
+  await second.getByText(/listeners agreed with 0/).waitFor();
+  await page.keyboard.press("a");
+  await page.getByText(/listeners agreed with 1/).waitFor();
   await second.close();
 });
 
@@ -346,6 +355,12 @@ await step("a fault is added by a key while the side plays, and what is tapped i
   await picture("bench-tapped");
   await page.getByRole("button", { name: "Keep 1 tap" }).click();
   await page.getByText(/They added 1|agreed with 2/).waitFor();
+  await page.getByText("Every word", { exact: true }).click();
+  await picture("bench-words");
+  const said = (await ask(`/api/plays/${report}/opinions`)).opinions.length;
+  await page.getByRole("button", { name: /^Take back/ }).last().click();
+  await page.getByText("Taken back.").waitFor();
+  assert.equal((await ask(`/api/plays/${report}/opinions`)).opinions.length, said - 1);
 });
 
 await step("single keys can be turned off", async () => {
@@ -473,6 +488,12 @@ await step("the portrait is saved for paper as the program draws it", async () =
   ]);
   assert.equal(saved.suggestedFilename(), `${report}-disc.svg`);
   assert.match(readFileSync(await saved.path(), "utf8"), /^<\?xml[^>]*>\s*<svg/);
+  const [strip] = await Promise.all([
+    page.waitForEvent("download"),
+    page.getByRole("link", { name: "strip as PNG" }).click(),
+  ]);
+  writeFileSync(join(pictures, "saved-strip.png"), readFileSync(await strip.path()));
+  assert.equal(strip.suggestedFilename(), `${report}-strip.png`);
 });
 
 await step("a table is copied as CSV", async () => {
@@ -505,6 +526,35 @@ await step("an account that may only look is made, and looks: it judges nothing 
   await visitor.getByRole("button", { name: /^Hold impressions/ }).waitFor();
   assert.ok(await visitor.getByRole("button", { name: /^Hold impressions/ }).isDisabled());
   await apart.close();
+});
+
+await step("the bench records: the ticket is scanned, the stylus lowered, the rest goes by itself", async () => {
+  const { ticket, file } = await works.one_more(95);
+  await open("/bench");
+  const panel = page.getByRole("region", { name: "Record at the bench" });
+  await panel.getByLabel("Input").selectOption({ label: "Bench A, phono input (bench)" });
+  await panel.getByLabel("Ticket to record").fill(ticket.toLowerCase());
+  await page.keyboard.press("Enter"); // as a scanner sends it
+  await panel.getByText("Lower the stylus on side A of The Ferryman").waitFor();
+  await picture("record-waiting");
+  sound_bench.play(file);
+  await panel.getByText(/^Recording side A of The Ferryman: 0:0[3-9]/).waitFor();
+  const level_dB = Number(await panel.getByRole("meter").first().getAttribute("aria-valuenow"));
+  assert.ok(level_dB > -55 && level_dB < 0, `the meter shows ${level_dB} dB`);
+  await picture("record-level");
+  await page.evaluate(axe);
+  const seen = await page.evaluate(() => globalThis.axe.run(".record"));
+  assert.deepEqual(
+    seen.violations.map((one) => one.id),
+    [],
+  );
+  await panel.getByText(/ends in \d\s?s/).waitFor({ timeout: 30000 });
+  const sides = panel.getByRole("list", { name: "Sides recorded" });
+  await sides.getByText(/the stylus was lifted/).waitFor({ timeout: 30000 });
+  await sides.getByText(/within limits|outside limits/).waitFor({ timeout: 60000 });
+  await picture("record-sent");
+  const told = await ask(`/api/sides/${works.side}/plays?order=newest&limit=1`);
+  assert.deepEqual(told.plays[0].impression, [95, 95]);
 });
 
 const views = () => [
@@ -595,6 +645,7 @@ await step("the page broke none of the server's policies and asked nobody else",
 
 await browser.close();
 await server.end();
+sound_bench.end();
 writeFileSync(join(out, "server.txt"), server.said);
 console.log(
   `${passed} passed, ${failed} failed, ${((Date.now() - began) / 1000).toFixed(0)} s; pictures in ${pictures}`,

@@ -92,6 +92,13 @@ export async function make_works(program, folder) {
   works_run(`mount ${press} --a ${stampers[1]} --b ${back} --counter 1110 --reason stamper_changed`);
   works_run(`press ${production} 100 --batch ${batch}`);
   const played = [];
+  const pull = (impression) => code(`ticket ${production} ${impression} --reason every_50th`, /\bS-\d+-[A-Z0-9]\b/);
+  const play = (file, rate, seed, ...faults) =>
+    promisify(execFile)(program, [
+      ...["play", cut, "--out", file, "--format", "7in-45", "--pitch", "0.2mm", "--rate", rate, "--noise", "-62"],
+      ...["--offset", "0.05mm", "--seed", String(seed)],
+      ...faults.flatMap((fault) => ["--fault", fault]),
+    ]);
   const captures = [
     [20, false],
     [70, false],
@@ -99,33 +106,20 @@ export async function make_works(program, folder) {
     [150, true],
     [190, true],
   ].map(([impression, hurt], i) => {
-    const ticket = code(`ticket ${production} ${impression} --reason every_50th`, /\bS-\d+-[A-Z0-9]\b/);
+    const ticket = pull(impression);
     const file = join(folder, "captures", `${ticket}_A.wav`);
-    const own = ["--fault", `tick@${(1.5 + 1.3 * i).toFixed(1)}s,peak=-14`];
-    played.push(
-      promisify(execFile)(program, [
-        "play",
-        cut,
-        "--out",
-        file,
-        "--format",
-        "7in-45",
-        "--pitch",
-        "0.2mm",
-        "--rate",
-        "48kHz",
-        "--noise",
-        "-62",
-        "--offset",
-        "0.05mm",
-        "--seed",
-        String(i + 1),
-        ...own,
-        ...(hurt ? ["--fault", `pop@${fault_s}s,peak=-8`, "--fault", "tick@10.1s,peak=-10"] : []),
-      ]),
-    );
+    const faults = [`tick@${(1.5 + 1.3 * i).toFixed(1)}s,peak=-14`];
+    if (hurt) faults.push(`pop@${fault_s}s,peak=-8`, "tick@10.1s,peak=-10");
+    played.push(play(file, "48kHz", i + 1, ...faults));
     return { ticket, impression, file, hurt };
   });
   await Promise.all(played);
-  return { works, captures, title, side, order, production, stampers, mother };
+  /** Another disc, to be played at the bench: its ticket and what the cartridge gives. */
+  const one_more = async (impression) => {
+    const ticket = pull(impression),
+      file = join(folder, "bench-play.wav");
+    await play(file, "96kHz", 99, "tick@3.3s,peak=-14");
+    return { ticket, file };
+  };
+  return { works, captures, one_more, title, side, order, production, stampers, mother };
 }

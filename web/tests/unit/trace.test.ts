@@ -87,9 +87,11 @@ const all = (roots: readonly Node[]): Node[] => roots.flatMap((one) => [one, ...
 
 describe("what was heard of a disc", () => {
   it("is the fault, nothing, or not heard yet", () => {
-    const on = new Set(["b"]);
+    const on = { on: new Set(["b"]), not_heard: new Set<string>() };
     expect(family.discs.map((one) => heard_there(one, on))).toEqual(["clean", "fault", "clean", "not_heard", "clean"]);
     expect(heard_there({ ...disc("x", "S1", 1), report: null }, on)).toBe("not_heard");
+    // Heard, but the play ended before the place.
+    expect(heard_there(disc("x", "S1", 1), { ...on, not_heard: new Set(["x"]) })).toBe("not_heard");
   });
 });
 
