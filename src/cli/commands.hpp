@@ -17,6 +17,9 @@ Command demo_command();        ///< the demo works
 Command limits_command();      ///< limits learned from listeners' verdicts
 Command check_disc_command();  ///< has the bench moved?
 
+// The stations.
+Command centre_command();  ///< the hole against its groove
+
 /// Draws a traced family into the file named. Errors: Fault::io, Fault::bad_input.
 using TracePainter = std::function<Outcome(const line::TracedFamily&, const std::string& path)>;
 /// Many sides: which part did it. `--picture` is offered where there is a painter.

@@ -78,7 +78,7 @@ double wrapped(double angle) {
 /// The readings without what is known to be no offset: the spiral's way inwards.
 std::vector<GrooveReading> on_a_circle(const OffsetQuestion& question) {
   auto readings = question.readings;
-  const double first = readings.front().angle_rad;
+  const double first = readings.empty() ? 0.0 : readings.front().angle_rad;
   for (auto& one : readings)
     one.position_m += question.inward_per_turn_m * (one.angle_rad - first) / (2.0 * pi);
   return readings;
@@ -352,11 +352,10 @@ class Fitting {
                                .kept = kept_[i]});
       if (kept_[i]) continue;
       ++left;
-      told.remarks.push_back(fmt::format(
-          "reading {} ({:.0f}°) stands {:+.0f} µm off all others and is left out; read it again",
-          i + 1,
-          told.readings.back().angle_deg,
-          told.readings.back().residual_m * 1e6));
+      told.remarks.push_back(
+          fmt::format("reading {} stands {:+.0f} µm off all others and is left out; read it again",
+                      i + 1,
+                      told.readings.back().residual_m * 1e6));
     }
     const auto spread = scatter(told.remarks);
     if (spread) {

@@ -1,0 +1,188 @@
+#include <fmt/format.h>
+
+#include <ostream>
+
+#include "cli/centre_text.hpp"
+#include "cli/commands.hpp"
+#include "cli/listen_outputs.hpp"
+#include "cli/works_open.hpp"
+#include "disc/format.hpp"
+#include "draw/centring_plot.hpp"
+#include "intake/groove_readings.hpp"
+#include "intake/limits.hpp"
+#include "intake/safe_file.hpp"
+#include "intake/works_folder.hpp"
+#include "json/centring.hpp"
+#include "line/centre_plate.hpp"
+#include "units/read.hpp"
+
+namespace goodside::cli {
+namespace {
+
+using works::CentringReport;
+using works::CentringStanding;
+
+Result<double> positive_length_m(std::string_view text) {
+  const auto length = units::length_m(text);
+  if (length && !(*length > 0.0))
+    return Error{Fault::out_of_range,
+                 fmt::format("\"{}\" is not more than nothing; for instance 0.2mm", text)};
+  return length;
+}
+
+Result<bool> grows_clockwise(std::string_view text) {
+  if (text == "clockwise") return true;
+  if (text == "counter-clockwise") return false;
+  return Error{
+      Fault::bad_input,
+      fmt::format("\"{}\" is neither clockwise nor counter-clockwise", text.substr(0, 40))};
+}
+
+/// Limits of --limits, or of the works folder here or above, or the built-in ones.
+Result<works::Limits> limits_for(const Args& args, const std::string& format) {
+  if (args.given("--limits")) return intake::read_limits(args.text("--limits"), format);
+  const auto folder = works_folder(args);
+  if (folder) return intake::read_limits(*folder + "/" + intake::works_file_name, format);
+  if (args.given("--in") || folder.error().fault != Fault::not_found) return folder.error();
+  return intake::built_in_limits(format);
+}
+
+Result<line::CentreFor> title_of(const Args& args) {
+  line::CentreFor title{.format = args.text("--format")};
+  if (const auto known = disc::format(title.format); !known)
+    return Error{known.error().fault, "--format: " + known.error().text};
+  auto limits = limits_for(args, title.format);
+  if (!limits) return limits.error();
+  title.limits = std::move(*limits);
+  const auto limit = args.maybe("--limit", positive_length_m);
+  if (!limit) return limit.error();
+  title.limit_m = *limit;
+  return title;
+}
+
+Result<std::vector<works::GrooveReading>> all_readings(const Args& args) {
+  std::vector<works::GrooveReading> all;
+  if (args.given("--readings")) {
+    auto table = intake::read_groove_readings(args.text("--readings"));
+    if (!table) return table.error();
+    all = std::move(*table);
+  }
+  for (const std::string& typed : args.all("readings")) {
+    const auto one = intake::typed_reading(typed);
+    if (!one) return one.error();
+    all.push_back(*one);
+  }
+  return all;
+}
+
+Result<CentringReport> by_readings(const Args& args) {
+  line::CentreReadings asked;
+  auto readings = all_readings(args);
+  if (!readings) return readings.error();
+  asked.readings = std::move(*readings);
+  asked.inwards = args.given("--inwards");
+  const auto x_at = args.read("--x-at", intake::angle_rad);
+  if (!x_at) return x_at.error();
+  const auto clockwise = args.read("--angles", grows_clockwise);
+  if (!clockwise) return clockwise.error();
+  asked.axes = {.x_at_rad = *x_at, .clockwise = *clockwise};
+  const auto sigma = args.maybe("--reading-sigma", positive_length_m);
+  if (!sigma) return sigma.error();
+  asked.reading_sigma_m = *sigma;
+  const auto radius = args.maybe("--groove-radius", positive_length_m);
+  if (!radius) return radius.error();
+  asked.groove_radius_m = *radius;
+  const auto spiral = args.maybe("--spiral", units::length_m);
+  if (!spiral) return spiral.error();
+  asked.inward_per_turn_m = spiral->value_or(0.0);
+  auto title = title_of(args);
+  if (!title) return title.error();
+  asked.title = std::move(*title);
+  return line::centre_by_readings(asked);
+}
+
+Outcome save_picture(const Args& args, const CentringReport& report) {
+  if (!args.given("--picture")) return Done{};
+  const auto format = picture_format(args.text("--picture"));
+  if (!format) return format.error();
+  draw::PlotOptions options;
+  options.format = *format;
+  options.title = "Hole against groove";
+  const auto picture = draw::centring_plot(report, options);
+  if (!picture) return picture.error();
+  return intake::write_whole(args.text("--picture"), *picture);
+}
+
+int centre(const Args& args, Console& console) {
+  if (args.given("--picture"))
+    if (const auto format = picture_format(args.text("--picture")); !format)
+      return console.refuse(format.error());
+  const auto report = by_readings(args);
+  if (!report) return console.refuse(report.error());
+  if (const auto saved = save_picture(args, *report); !saved) return console.refuse(saved.error());
+  const std::string& json = args.text("--json");
+  if (!json.empty() && json != "-")
+    if (const auto saved = intake::write_whole(json, json::write(*report)); !saved)
+      return console.refuse(saved.error());
+  console.out() << (json == "-" ? json::write(*report) : centre_text(*report, console.colour()));
+  return static_cast<int>(report->standing == CentringStanding::within ? Exit::within_limits
+                                                                       : Exit::outside_limits);
+}
+
+}  // namespace
+
+Command centre_command() {
+  return {
+      .name = "centre",
+      .help = "The hole against its groove: how far off, how to move the plate, the wow left.",
+      .example = R"(EXAMPLE)",
+      .options =
+          {{.name = "readings",
+            .value = "ANGLE=POSITION",
+            .help =
+                "The groove's place at an angle: 90=53.262mm. At three angles or more, any number, "
+                "repeats too.",
+            .many = true},
+           {.name = "--readings",
+            .value = "FILE.csv",
+            .help = "The same as a table: angle_deg, position (with unit) or position_mm, "
+                    "position_um."},
+           {.name = "--inwards", .help = "The gauge counts towards the axis, not outwards."},
+           {.name = "--x-at",
+            .value = "ANGLE",
+            .help = "The reading's angle at which your +x axis lies.",
+            .fallback = "0"},
+           {.name = "--angles",
+            .value = "WAY",
+            .help = "How your angles grow, looking at the face: counter-clockwise, clockwise.",
+            .fallback = "counter-clockwise"},
+           {.name = "--spiral",
+            .value = "PITCH",
+            .help = "A groove followed round that is not closed runs inwards by this a turn as the "
+                    "angle "
+                    "grows; negative: outwards."},
+           {.name = "--reading-sigma",
+            .value = "LENGTH",
+            .help = "Standard uncertainty of one reading, where the instrument's is known: 5um."},
+           {.name = "--groove-radius",
+            .value = "LENGTH",
+            .help = "Of the groove read, where the positions are a gauge's and not radii."},
+           {.name = "--format",
+            .value = "NAME",
+            .help = "The title's: speed, outer and inner groove, limits.",
+            .fallback = "12in-33"},
+           {.name = "--limit",
+            .value = "LENGTH",
+            .help = "Largest offset, in place of the limits'."},
+           {.name = "--limits", .value = "FILE", .help = "TOML file with the limits to judge by."},
+           {.name = "--in",
+            .value = "DIR",
+            .help = "Works folder whose limits count; without it the nearest above, if any."},
+           {.name = "--picture", .value = "FILE", .help = "Draw it: .png, .svg, .pdf."},
+           {.name = "--json",
+            .value = "FILE|-",
+            .help = "Write the whole answer; - is standard output."}},
+      .run = centre};
+}
+
+}  // namespace goodside::cli
