@@ -7,6 +7,7 @@
 #include "cli/listen_outputs.hpp"
 #include "cli/works_open.hpp"
 #include "disc/format.hpp"
+#include "draw/centring_photograph.hpp"
 #include "draw/centring_plot.hpp"
 #include "intake/groove_readings.hpp"
 #include "intake/limits.hpp"
@@ -101,14 +102,51 @@ Result<CentringReport> by_readings(const Args& args) {
   return line::centre_by_readings(asked);
 }
 
-Outcome save_picture(const Args& args, const CentringReport& report) {
+struct Answer {
+  CentringReport report;
+  std::optional<works::GreyPicture> photograph;
+};
+
+Result<Answer> by_photograph(const Args& args) {
+  line::CentrePhotograph asked{.path = args.text("--photo"), .flat_scan = args.given("--scan")};
+  const auto hole = args.maybe("--hole-diameter", positive_length_m);
+  if (!hole) return hole.error();
+  asked.hole_diameter_m = hole->value_or(0.0);
+  for (const std::string& text : args.all("--groove-diameter")) {
+    const auto groove = positive_length_m(text);
+    if (!groove) return Error{groove.error().fault, "--groove-diameter: " + groove.error().text};
+    asked.groove_diameters_m.push_back(*groove);
+  }
+  auto title = title_of(args);
+  if (!title) return title.error();
+  asked.title = std::move(*title);
+  auto centred = line::centre_by_photograph(asked);
+  if (!centred) return centred.error();
+  return Answer{.report = std::move(centred->report), .photograph = std::move(centred->picture)};
+}
+
+Result<Answer> answer_for(const Args& args) {
+  if (!args.given("--photo")) {
+    auto report = by_readings(args);
+    if (!report) return report.error();
+    return Answer{.report = std::move(*report), .photograph = {}};
+  }
+  if (args.given("--readings") || !args.all("readings").empty())
+    return Error{Fault::bad_input,
+                 "readings and a photograph are two answers; ask for one at a time"};
+  return by_photograph(args);
+}
+
+Outcome save_picture(const Args& args, const Answer& answer) {
   if (!args.given("--picture")) return Done{};
   const auto format = picture_format(args.text("--picture"));
   if (!format) return format.error();
   draw::PlotOptions options;
   options.format = *format;
   options.title = "Hole against groove";
-  const auto picture = draw::centring_plot(report, options);
+  const auto picture = answer.photograph
+                           ? draw::centring_photograph(answer.report, *answer.photograph, options)
+                           : draw::centring_plot(answer.report, options);
   if (!picture) return picture.error();
   return intake::write_whole(args.text("--picture"), *picture);
 }
@@ -117,9 +155,10 @@ int centre(const Args& args, Console& console) {
   if (args.given("--picture"))
     if (const auto format = picture_format(args.text("--picture")); !format)
       return console.refuse(format.error());
-  const auto report = by_readings(args);
-  if (!report) return console.refuse(report.error());
-  if (const auto saved = save_picture(args, *report); !saved) return console.refuse(saved.error());
+  const auto answer = answer_for(args);
+  if (!answer) return console.refuse(answer.error());
+  const CentringReport* report = &answer->report;
+  if (const auto saved = save_picture(args, *answer); !saved) return console.refuse(saved.error());
   const std::string& json = args.text("--json");
   if (!json.empty() && json != "-")
     if (const auto saved = intake::write_whole(json, json::write(*report)); !saved)
@@ -167,6 +206,22 @@ Command centre_command() {
            {.name = "--groove-radius",
             .value = "LENGTH",
             .help = "Of the groove read, where the positions are a gauge's and not radii."},
+           {.name = "--photo",
+            .value = "FILE",
+            .help = "Instead of readings a PNG or JPEG photograph or scan of the whole plate: hole "
+                    "and groove "
+                    "circles are looked for."},
+           {.name = "--hole-diameter",
+            .value = "LENGTH",
+            .help = "On the photograph; without it the format's."},
+           {.name = "--groove-diameter",
+            .value = "LENGTH",
+            .help = "Of a groove circle on it, the scale by the first. Two of one centre tell the "
+                    "camera's tilt; "
+                    "without any the format's locked and outermost grooves.",
+            .many = true},
+           {.name = "--scan",
+            .help = "The plate lay flat on a scanner: one groove circle will do."},
            {.name = "--format",
             .value = "NAME",
             .help = "The title's: speed, outer and inner groove, limits.",

@@ -1,9 +1,13 @@
 #include "line/centre_plate.hpp"
 
+#include <fmt/format.h>
+
 #include <cmath>
 #include <numbers>
 
 #include "disc/format.hpp"
+#include "intake/circle_edges.hpp"
+#include "metal/found_circles.hpp"
 #include "metal/move_plate.hpp"
 #include "metal/offset_fit.hpp"
 
@@ -55,6 +59,35 @@ Result<works::CentringReport> centre_by_readings(const CentreReadings& asked) {
   auto report = metal::judge_centring(std::move(*offset), *limits);
   report.source = "readings";
   return report;
+}
+
+Result<CentredPhotograph> centre_by_photograph(const CentrePhotograph& asked) {
+  const auto limits = limits_of(asked.title);
+  if (!limits) return limits.error();
+  const auto format = disc::format(asked.title.format);
+  intake::CirclesWanted wanted{.hole_diameter_m = asked.hole_diameter_m > 0.0
+                                                      ? asked.hole_diameter_m
+                                                      : format->hole_diameter_m,
+                               .groove_diameters_m = asked.groove_diameters_m};
+  if (wanted.groove_diameters_m.empty())
+    wanted.groove_diameters_m = {2.0 * format->finishing_radius_m, 2.0 * format->outer_radius_m};
+  for (const double one : wanted.groove_diameters_m)
+    if (one <= 1.2 * wanted.hole_diameter_m)
+      return Error{
+          Fault::bad_input,
+          fmt::format(
+              "a groove of {:.4g} mm does not lie round a hole of {:.4g} mm; mend the diameters",
+              one * 1e3,
+              wanted.hole_diameter_m * 1e3)};
+  auto edges = intake::find_circle_edges(asked.path, wanted);
+  if (!edges) return edges.error();
+  auto found = metal::find_offset({.edges = *edges, .flat_scan = asked.flat_scan});
+  if (!found) return Error{found.error().fault, asked.path + ": " + found.error().text};
+  CentredPhotograph answer{.report = metal::judge_centring(std::move(found->offset), *limits),
+                           .picture = std::move(edges->picture)};
+  answer.report.source = "photograph";
+  answer.report.photograph = std::move(found->photograph);
+  return answer;
 }
 
 }  // namespace goodside::line

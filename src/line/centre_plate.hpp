@@ -6,6 +6,7 @@
 #include "base/result.hpp"
 #include "works/centring.hpp"
 #include "works/limits.hpp"
+#include "works/photograph.hpp"
 
 namespace goodside::line {
 
@@ -36,5 +37,21 @@ struct CentreReadings {
 /// one given, or the mean position where that is one (over 10 mm), or the format's finishing groove.
 /// Errors: those of metal::fit_offset; Fault::bad_input where no limit is set; Fault::not_found for a format.
 Result<works::CentringReport> centre_by_readings(const CentreReadings& asked);
+
+struct CentrePhotograph {
+  std::string path;
+  double hole_diameter_m{};
+  std::vector<double>
+      groove_diameters_m{};  ///< of the format where empty: finishing and outermost groove
+  bool flat_scan{};
+  CentreFor title{};
+};
+struct CentredPhotograph {
+  works::CentringReport report;
+  works::GreyPicture picture;
+};
+/// The same from a photograph; x to the picture's right, y upwards. Errors: those of intake::find_circle_edges and of
+/// metal::find_offset, with the file's name.
+Result<CentredPhotograph> centre_by_photograph(const CentrePhotograph& asked);
 
 }  // namespace goodside::line
