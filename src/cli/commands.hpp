@@ -18,6 +18,7 @@ Command limits_command();      ///< limits learned from listeners' verdicts
 Command check_disc_command();  ///< has the bench moved?
 
 // The stations.
+Command back_command();    ///< a stamper's back
 Command centre_command();  ///< the hole against its groove
 
 /// Draws a traced family into the file named. Errors: Fault::io, Fault::bad_input.

@@ -58,6 +58,7 @@ int main(int count, char** words) {
                                 trace_command(goodside::cli::paint_trace),
                                 limits_command(),
                                 check_disc_command(),
+                                back_command(),
                                 centre_command(),
                                 play_command(),
                                 demo_command(),

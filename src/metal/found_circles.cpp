@@ -9,6 +9,7 @@
 #include <numbers>
 #include <vector>
 
+#include "base/expects.hpp"
 #include "metal/offset_region.hpp"
 
 namespace goodside::metal {
@@ -209,6 +210,7 @@ class Finder {
 
   [[nodiscard]] VectorXd first_plane() const {
     VectorXd at = VectorXd::Zero(model_.unknowns());
+    EXPECTS(at.data() != nullptr);
     at(2) = at(4) = 1.0;
     for (std::size_t j = 1; j < model_.circles; ++j)
       at((model_.perspective ? 7 : 5) + static_cast<Eigen::Index>(j) - 1) =

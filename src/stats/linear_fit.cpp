@@ -22,9 +22,14 @@ Eigen::Index index(std::size_t i) {
 /// From the Gram matrix of columns of unit length: its eigenvalues are the squares of the singular values.
 double condition_of(const Rows& scaled) {
   Eigen::MatrixXd gram = scaled.transpose() * scaled;
-  const Eigen::VectorXd length = gram.diagonal().cwiseSqrt();
-  if (!(length.minCoeff() > 0.0)) return std::numeric_limits<double>::infinity();
-  gram = length.cwiseInverse().asDiagonal() * gram * length.cwiseInverse().asDiagonal();
+  std::vector<double> length;
+  for (Eigen::Index c = 0; c < gram.cols(); ++c) {
+    length.push_back(std::sqrt(gram(c, c)));
+    if (!(length.back() > 0.0)) return std::numeric_limits<double>::infinity();
+  }
+  for (Eigen::Index r = 0; r < gram.rows(); ++r)
+    for (Eigen::Index c = 0; c < gram.cols(); ++c)
+      gram(r, c) /= length[static_cast<std::size_t>(r)] * length[static_cast<std::size_t>(c)];
   const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> solver{gram, Eigen::EigenvaluesOnly};
   const auto& values = solver.eigenvalues();
   const double least = values(0);
