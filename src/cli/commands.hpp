@@ -20,6 +20,10 @@ Command check_disc_command();  ///< has the bench moved?
 Command mix_command();         ///< what to weigh in, and how to put a batch right
 Command biscuit_command();     ///< what a biscuit must weigh, and how it is cut
 
+// The stations.
+Command back_command();    ///< a stamper's back
+Command centre_command();  ///< the hole against its groove
+
 /// Draws a traced family into the file named. Errors: Fault::io, Fault::bad_input.
 using TracePainter = std::function<Outcome(const line::TracedFamily&, const std::string& path)>;
 /// Many sides: which part did it. `--picture` is offered where there is a painter.

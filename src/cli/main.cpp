@@ -61,6 +61,8 @@ int main(int count, char** words) {
                                 plate_command(),
                                 mix_command(),
                                 biscuit_command(),
+                                back_command(),
+                                centre_command(),
                                 play_command(),
                                 demo_command(),
                                 serve_command()};

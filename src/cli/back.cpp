@@ -1,0 +1,281 @@
+#include <fmt/format.h>
+
+#include <ostream>
+
+#include "cli/back_text.hpp"
+#include "cli/commands.hpp"
+#include "cli/listen_outputs.hpp"
+#include "disc/format.hpp"
+#include "draw/backing_plot.hpp"
+#include "intake/safe_file.hpp"
+#include "intake/thickness_readings.hpp"
+#include "json/backing.hpp"
+#include "metal/bare_back.hpp"
+#include "metal/layered_plate.hpp"
+#include "metal/solder.hpp"
+#include "units/read.hpp"
+
+namespace goodside::cli {
+namespace {
+
+constexpr const char* common_practice = "common practice, no source";
+
+Result<double> some_length_m(std::string_view text) {
+  const auto length = units::length_m(text);
+  if (length && !(*length > 0.0))
+    return Error{
+        Fault::out_of_range,
+        fmt::format("\"{}\" is not more than nothing; for instance 0.2mm", text.substr(0, 40))};
+  return length;
+}
+
+Result<double> no_less_than_nothing_m(std::string_view text) {
+  const auto length = units::length_m(text);
+  if (length && *length < 0.0)
+    return Error{Fault::out_of_range,
+                 fmt::format("\"{}\" is less than nothing", text.substr(0, 40))};
+  return length;
+}
+
+std::string limit_from(const Args& args, const char* option) {
+  return args.given(option) ? "as given" : common_practice;
+}
+
+Result<works::BackingReport> soldered(const Args& args) {
+  metal::BackingQuestion question;
+  const auto nickel = args.read("--nickel", some_length_m);
+  if (!nickel) return nickel.error();
+  const auto copper = args.read("--copper", no_less_than_nothing_m),
+             joint = args.read("--solder", some_length_m),
+             plate = args.read("--plate", some_length_m);
+  for (const auto* one : {&copper, &joint, &plate})
+    if (!*one) return one->error();
+  struct Part {
+    std::string_view metal;
+    double thickness_m;
+  };
+  for (const Part& part : {Part{"nickel", *nickel},
+                           Part{"copper", *copper},
+                           Part{"solder", *joint},
+                           Part{args.text("--metal"), *plate}}) {
+    if (!(part.thickness_m > 0.0)) continue;
+    const auto layer = metal::metal_layer(part.metal, part.thickness_m);
+    if (!layer) return Error{Fault::bad_input, "--metal: " + layer.error().text};
+    question.layers.push_back(*layer);
+  }
+  const auto alloy = metal::solder(args.text("--alloy"));
+  if (!alloy) return Error{Fault::bad_input, "--alloy: " + alloy.error().text};
+  question.solder = *alloy;
+  question.choice.assign(metal::common_solders().begin(), metal::common_solders().end());
+  const auto room = args.read("--room", units::temperature_K),
+             press = args.read("--press", units::temperature_K);
+  for (const auto* one : {&room, &press})
+    if (!*one) return one->error();
+  question.room_K = *room;
+  question.press_K = question.hottest_K = *press;
+  const auto diameter = args.read("--diameter", some_length_m),
+             flat = args.read("--flat", some_length_m);
+  for (const auto* one : {&diameter, &flat})
+    if (!*one) return one->error();
+  question.radius_m = 0.5 * *diameter;
+  question.flat_limit_m = *flat;
+  question.flat_limit_from = limit_from(args, "--flat");
+  return metal::backing(question);
+}
+
+Result<std::optional<works::Forming>> bent(const Args& args,
+                                           const char* option,
+                                           double thickness_m) {
+  const auto radius = args.maybe(option, some_length_m);
+  if (!radius) return radius.error();
+  if (!*radius) return std::optional<works::Forming>{};
+  const auto one = metal::forming(thickness_m, **radius);
+  if (!one) return one.error();
+  return std::optional{*one};
+}
+
+Result<std::optional<works::ThicknessMap>> mapped(const Args& args) {
+  if (!args.given("--map")) return std::optional<works::ThicknessMap>{};
+  auto readings = intake::read_thickness(args.text("--map"));
+  if (!readings) return readings.error();
+  const auto diameter = args.read("--diameter", some_length_m),
+             range = args.read("--range", some_length_m);
+  for (const auto* one : {&diameter, &range})
+    if (!*one) return one->error();
+  auto map = metal::thickness_map({.readings = std::move(*readings),
+                                   .radius_m = 0.5 * *diameter,
+                                   .range_limit_m = *range,
+                                   .range_limit_from = limit_from(args, "--range")});
+  if (!map) return Error{map.error().fault, args.text("--map") + ": " + map.error().text};
+  return std::optional{std::move(*map)};
+}
+
+Result<std::optional<works::BackSurface>> surfaced(const Args& args, double thickness_m) {
+  if (!args.given("--roughness")) return std::optional<works::BackSurface>{};
+  const auto format = disc::format(args.text("--format"));
+  if (!format) return Error{format.error().fault, "--format: " + format.error().text};
+  const auto roughness = args.read("--roughness", some_length_m),
+             spacing = args.read("--spacing", some_length_m),
+             limit = args.read("--roughness-limit", some_length_m);
+  for (const auto* one : {&roughness, &spacing, &limit})
+    if (!*one) return one->error();
+  const auto pressure = args.read("--pressure", units::pressure_Pa);
+  if (!pressure) return pressure.error();
+  const auto surface = metal::back_surface({.roughness_m = *roughness,
+                                            .spacing_m = *spacing,
+                                            .thickness_m = thickness_m,
+                                            .pressure_Pa = *pressure,
+                                            .limit_m = *limit,
+                                            .limit_from = limit_from(args, "--roughness-limit"),
+                                            .rpm = format->rpm,
+                                            .outer_radius_m = format->outer_radius_m,
+                                            .inner_radius_m = format->inner_radius_m});
+  if (!surface) return surface.error();
+  return std::optional{*surface};
+}
+
+Result<works::BareBackReport> bare(const Args& args) {
+  works::BareBackReport report;
+  const auto nickel = args.read("--nickel", some_length_m);
+  if (!nickel) return nickel.error();
+  auto map = mapped(args);
+  if (!map) return map.error();
+  report.map = std::move(*map);
+  const auto surface = surfaced(args, *nickel);
+  if (!surface) return surface.error();
+  report.surface = *surface;
+  const auto edge = bent(args, "--form-edge", *nickel),
+             centre = bent(args, "--form-centre", *nickel);
+  if (!edge) return edge.error();
+  if (!centre) return centre.error();
+  report.edge = *edge;
+  report.centre = *centre;
+  report.within =
+      (!report.map || report.map->within) && (!report.surface || report.surface->within) &&
+      (!report.edge || report.edge->within) && (!report.centre || report.centre->within);
+  return report;
+}
+
+template <class Report, class Plot>
+int tell(const Args& args, Console& console, const Report& report, Plot plot, bool good) {
+  if (args.given("--picture")) {
+    const auto format = picture_format(args.text("--picture"));
+    if (!format) return console.refuse(format.error());
+    draw::PlotOptions options;
+    options.format = *format;
+    const auto picture = plot(report, options);
+    if (!picture) return console.refuse(picture.error());
+    if (const auto saved = intake::write_whole(args.text("--picture"), *picture); !saved)
+      return console.refuse(saved.error());
+  }
+  const std::string& json = args.text("--json");
+  if (!json.empty() && json != "-")
+    if (const auto saved = intake::write_whole(json, json::write(report)); !saved)
+      return console.refuse(saved.error());
+  console.out() << (json == "-" ? json::write(report) : back_text(report, console.colour()));
+  return static_cast<int>(good ? Exit::within_limits : Exit::outside_limits);
+}
+
+int back(const Args& args, Console& console) {
+  const bool is_bare = args.given("--map") || args.given("--roughness") ||
+                       args.given("--form-edge") || args.given("--form-centre");
+  if (is_bare) {
+    const auto report = bare(args);
+    if (!report) return console.refuse(report.error());
+    return tell(args, console, *report, draw::thickness_plot, report->within);
+  }
+  if (!args.given("--plate"))
+    return console.refuse({Fault::bad_input,
+                           "give --plate, the thickness of the plate that the stamper is soldered "
+                           "to; or --map, --roughness, "
+                           "--form-edge or --form-centre for a back that stays bare"});
+  const auto report = soldered(args);
+  if (!report) return console.refuse(report.error());
+  return tell(args, console, *report, draw::backing_plot, report->flat && report->solder_fit);
+}
+
+}  // namespace
+
+Command back_command() {
+  return {
+      .name = "back",
+      .help =
+          "A stamper's back: the bow and the solder of a backed one, or a bare one's thickness and "
+          "texture.",
+      .example = R"(EXAMPLE)",
+      .options =
+          {{.name = "--plate",
+            .value = "LENGTH",
+            .help = "Thickness of the backing plate: the stamper is soldered."},
+           {.name = "--metal",
+            .value = "NAME",
+            .help = "Of the plate: steel, tool steel, stainless steel, copper, brass, aluminium.",
+            .fallback = "steel"},
+           {.name = "--nickel",
+            .value = "LENGTH",
+            .help = "The shell's nickel, or the whole bare stamper.",
+            .fallback = "0.2mm"},
+           {.name = "--copper",
+            .value = "LENGTH",
+            .help = "Copper behind the nickel; 0mm: none.",
+            .fallback = "0.8mm"},
+           {.name = "--solder",
+            .value = "LENGTH",
+            .help = "Thickness of the joint.",
+            .fallback = "0.1mm"},
+           {.name = "--alloy",
+            .value = "NAME",
+            .help = "The solder: Sn63Pb37, Sn96.5Ag3Cu0.5 …",
+            .fallback = "Sn63Pb37"},
+           {.name = "--press",
+            .value = "TEMPERATURE",
+            .help = "The press's hottest moment.",
+            .fallback = "165 °C"},
+           {.name = "--room",
+            .value = "TEMPERATURE",
+            .help = "Where it lies cold.",
+            .fallback = "20 °C"},
+           {.name = "--diameter",
+            .value = "LENGTH",
+            .help = "Of the trimmed plate.",
+            .fallback = "320mm"},
+           {.name = "--flat",
+            .value = "LENGTH",
+            .help = "Largest bow, centre to edge.",
+            .fallback = "1mm"},
+           {.name = "--map",
+            .value = "FILE.csv",
+            .help = "A bare back's thickness: x_mm, y_mm (or radius_mm, angle_deg), thickness_um."},
+           {.name = "--range",
+            .value = "LENGTH",
+            .help = "Largest difference in thickness.",
+            .fallback = "20um"},
+           {.name = "--roughness", .value = "LENGTH", .help = "A bare back's Rz."},
+           {.name = "--spacing",
+            .value = "LENGTH",
+            .help = "Mean width of the texture's elements, RSm.",
+            .fallback = "1mm"},
+           {.name = "--roughness-limit",
+            .value = "LENGTH",
+            .help = "Largest Rz.",
+            .fallback = "3um"},
+           {.name = "--pressure",
+            .value = "PRESSURE",
+            .help = "On the face in the press.",
+            .fallback = "100 bar"},
+           {.name = "--format",
+            .value = "NAME",
+            .help = "Whose grooves the texture is heard at.",
+            .fallback = "12in-33"},
+           {.name = "--form-edge",
+            .value = "RADIUS",
+            .help = "Inner radius that the edge is formed round."},
+           {.name = "--form-centre", .value = "RADIUS", .help = "The same at the centre."},
+           {.name = "--picture", .value = "FILE", .help = "Draw it: .png, .svg, .pdf."},
+           {.name = "--json",
+            .value = "FILE|-",
+            .help = "Write the whole answer; - is standard output."}},
+      .run = back};
+}
+
+}  // namespace goodside::cli

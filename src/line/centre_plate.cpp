@@ -1,0 +1,93 @@
+#include "line/centre_plate.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <numbers>
+
+#include "disc/format.hpp"
+#include "intake/circle_edges.hpp"
+#include "metal/found_circles.hpp"
+#include "metal/move_plate.hpp"
+#include "metal/offset_fit.hpp"
+
+namespace goodside::line {
+namespace {
+
+constexpr double least_radius_m = 0.01;
+
+Result<metal::CentringLimits> limits_of(const CentreFor& title) {
+  const auto format = disc::format(title.format);
+  if (!format) return format.error();
+  const auto limit = title.limit_m ? title.limit_m : title.limits.eccentricity_m;
+  if (!limit)
+    return Error{Fault::bad_input,
+                 "no limit for the offset is set for " + title.format +
+                     "; give --limit, for instance 0.2mm"};
+  return metal::CentringLimits{
+      .offset_m = *limit,
+      .from = title.limit_m ? std::string{"as given"} : "limits of " + title.limits.name,
+      .rpm = format->rpm,
+      .grooves = {{"outer", format->outer_radius_m}, {"inner", format->inner_radius_m}}};
+}
+
+double radius_of(const CentreReadings& asked, double finishing_radius_m) {
+  if (asked.groove_radius_m) return *asked.groove_radius_m;
+  double mean = 0.0;
+  for (const auto& one : asked.readings)
+    mean += one.position_m / static_cast<double>(asked.readings.size());
+  return !asked.inwards && mean > least_radius_m ? mean : finishing_radius_m;
+}
+
+}  // namespace
+
+Result<works::CentringReport> centre_by_readings(const CentreReadings& asked) {
+  const auto limits = limits_of(asked.title);
+  if (!limits) return limits.error();
+  const double turn = asked.axes.clockwise ? -1.0 : 1.0;
+  metal::OffsetQuestion question{
+      .readings = asked.readings,
+      .reading_sigma_m = asked.reading_sigma_m,
+      .radius_m = radius_of(asked, disc::format(asked.title.format)->finishing_radius_m),
+      .inward_per_turn_m = turn * asked.inward_per_turn_m};
+  for (auto& one : question.readings) {
+    one.angle_rad = turn * (one.angle_rad - asked.axes.x_at_rad);
+    if (asked.inwards) one.position_m = -one.position_m;
+  }
+  auto offset = metal::fit_offset(question);
+  if (!offset) return offset.error();
+  auto report = metal::judge_centring(std::move(*offset), *limits);
+  report.source = "readings";
+  return report;
+}
+
+Result<CentredPhotograph> centre_by_photograph(const CentrePhotograph& asked) {
+  const auto limits = limits_of(asked.title);
+  if (!limits) return limits.error();
+  const auto format = disc::format(asked.title.format);
+  intake::CirclesWanted wanted{.hole_diameter_m = asked.hole_diameter_m > 0.0
+                                                      ? asked.hole_diameter_m
+                                                      : format->hole_diameter_m,
+                               .groove_diameters_m = asked.groove_diameters_m};
+  if (wanted.groove_diameters_m.empty())
+    wanted.groove_diameters_m = {2.0 * format->finishing_radius_m, 2.0 * format->outer_radius_m};
+  for (const double one : wanted.groove_diameters_m)
+    if (one <= 1.2 * wanted.hole_diameter_m)
+      return Error{
+          Fault::bad_input,
+          fmt::format(
+              "a groove of {:.4g} mm does not lie round a hole of {:.4g} mm; mend the diameters",
+              one * 1e3,
+              wanted.hole_diameter_m * 1e3)};
+  auto edges = intake::find_circle_edges(asked.path, wanted);
+  if (!edges) return edges.error();
+  auto found = metal::find_offset({.edges = *edges, .flat_scan = asked.flat_scan});
+  if (!found) return Error{found.error().fault, asked.path + ": " + found.error().text};
+  CentredPhotograph answer{.report = metal::judge_centring(std::move(found->offset), *limits),
+                           .picture = std::move(edges->picture)};
+  answer.report.source = "photograph";
+  answer.report.photograph = std::move(found->photograph);
+  return answer;
+}
+
+}  // namespace goodside::line
