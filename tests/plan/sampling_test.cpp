@@ -15,7 +15,7 @@ namespace goodside::plan {
 namespace {
 
 std::vector<std::vector<std::string>> rows_of(const std::string& name) {
-  std::ifstream file{std::string{GOODSIDE_SOURCE_DIR} + "/tests/published/sampling/" + name};
+  std::ifstream file{GOODSIDE_SOURCE_DIR "/tests/published/sampling/" + name};
   std::vector<std::vector<std::string>> rows;
   std::string line;
   std::getline(file, line);  // the columns' names
