@@ -34,6 +34,9 @@ std::vector<Command> works_keep_commands();  ///< check, backup, restore, export
 std::vector<Command> accept_table_commands();    ///< table, lots, design
 std::vector<Command> accept_hearing_commands();  ///< next, places, runs
 
+Command chart_command();      ///< control charts, run rules, capability
+Command plan_need_command();  ///< what orders take
+
 Command works_quarantine_command();  ///< holds what a trace calls suspect
 Command works_lives_command();       ///< stampers' lives, and when to pull
 

@@ -70,6 +70,8 @@ int main(int count, char** words) {
                              accept_table_commands(),
                              accept_hearing_commands()})
     commands.insert(commands.end(), family.begin(), family.end());
+  commands.push_back(chart_command());
+  commands.push_back(plan_need_command());
   commands.push_back(works_quarantine_command());
   commands.push_back(works_lives_command());
   const int status = run_line(commands, {words + 1, words + count}, console);

@@ -12,8 +12,8 @@ enum class CurveInk { ink, copper, good, out, quiet };
 
 /// One curve over a common x. Its name stands in the key.
 struct Curve {
-  std::string name;
-  std::vector<Point> points;  ///< x and y as on the axes, rising in x
+  std::string name{};
+  std::vector<Point> points{};  ///< x and y as on the axes, rising in x
   CurveInk ink{CurveInk::ink};
   bool dashed{};
   bool steps{};  ///< from point to point by a step, for what is counted
@@ -22,7 +22,7 @@ struct Curve {
 
 /// A panel: its curves and the lines that stand across or up and down in it.
 struct CurvePanel {
-  std::string y_title;
+  std::string y_title{};
   double y_low{}, y_high{1.0};
   bool percent{};  ///< y is a share, written in per cent
   std::vector<Curve> curves{};
@@ -36,8 +36,8 @@ struct CurvePanel {
 
 /// Curves over one axis, in one to three panels under each other.
 struct CurvePicture {
-  std::string title, whose;
-  std::string x_title;
+  std::string title{}, whose{};
+  std::string x_title{};
   double x_low{}, x_high{1.0};
   bool x_percent{};
   std::vector<CurvePanel> panels{};

@@ -59,8 +59,7 @@ std::vector<plan::Sample> samples_of(Reader& reader,
 }
 
 JudgedRun evidence_of(Reader& reader, const Row& row) {
-  JudgedRun run{.run = text(at(row, "code")), .order = text(at(row, "orders"))};
-  if (run.order.empty()) run.order = text(at(row, "order"));
+  JudgedRun run{.run = text(at(row, "code")), .order = text(at(row, "order"))};
   const auto title = reader.find("title", text(at(row, "title")));
   if (title) run.title = text(at(*title, "name"));
   const auto holdings = reader.holdings(run.run);

@@ -135,7 +135,10 @@ void count_hours(TitleNeed& title, const NeedFigures& figures) {
 
 Result<TitleNeed> need_of(const NeedOrder& order, const NeedRequest& request) {
   const NeedFigures& figures = request.figures;
-  TitleNeed title{.title = order.title, .quantity = order.quantity, .material = order.material};
+  TitleNeed title;
+  title.title = order.title;
+  title.quantity = order.quantity;
+  title.material = order.material;
   const double each = std::cbrt(request.confidence);
   title.tests = up(figures.test_pressings);
   title.kept = up(figures.kept);

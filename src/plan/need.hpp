@@ -5,20 +5,13 @@
 #include <vector>
 
 #include "base/result.hpp"
-#include "plan/need_figures.hpp"
 #include "plan/renewal.hpp"
+#include "works/need.hpp"
 
 namespace goodside::plan {
 
-/// An order, or what is left of it. Orders of one title share its metal.
-struct NeedOrder {
-  std::string order{}, title{};
-  std::int64_t quantity{};
-  std::string material{};  ///< empty: one for all
-  /// In the house and good, stampers on the press with their closings among them.
-  std::int64_t stampers_a{}, stampers_b{}, mothers_a{}, mothers_b{}, fathers_a{}, fathers_b{};
-  double age_a{}, age_b{};
-};
+using works::NeedFigures;
+using works::NeedOrder;
 
 /// Metal of one side.
 struct SideMetal {

@@ -1,11 +1,12 @@
 #pragma once
 #include <array>
 #include <cstddef>
+#include <cstdint>
 #include <map>
 #include <string>
 #include <string_view>
 
-namespace goodside::plan {
+namespace goodside::works {
 
 /// What a works' own experience says of making discs. The defaults are common practice, no source: they
 /// are there to be replaced by a works' own, in the table [need] of its goodside.toml.
@@ -118,4 +119,14 @@ inline constexpr std::array<NeedItem, 29> need_items{{
     {"handling_min", &NeedFigures::handling_min, 0.0, 600.0, "minutes about the hearing of a disc"},
 }};
 
-}  // namespace goodside::plan
+/// An order, or what is left of it. Orders of one title share its metal.
+struct NeedOrder {
+  std::string order{}, title{};
+  std::int64_t quantity{};
+  std::string material{};  ///< empty: one for all
+  /// In the house and good; stampers on the press, with their closings, among them.
+  std::int64_t stampers_a{}, stampers_b{}, mothers_a{}, mothers_b{}, fathers_a{}, fathers_b{};
+  double age_a{}, age_b{};
+};
+
+}  // namespace goodside::works
