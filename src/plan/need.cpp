@@ -155,7 +155,7 @@ Result<TitleNeed> need_of(const NeedOrder& order, const NeedRequest& request) {
   title.stampers = std::move(*stampers);
   const auto& chosen = title.stampers.chosen;
   title.mountings = title.stampers.used_a + title.stampers.used_b - 1.0;
-  title.warm_up = up(figures.warm_up * title.mountings);
+  title.warm_up = std::llround(figures.warm_up * title.mountings);
   const double of_side = std::sqrt(each);
   title.a =
       metal_of(chosen.a, order.stampers_a, order.mothers_a, order.fathers_a, figures, of_side);

@@ -36,7 +36,7 @@ struct RunVerdict {
   std::int64_t at_least{};             ///< discs still to hear if all are good
   double expected{};                   ///< the same in the mean, of a good lot
   std::vector<std::int64_t> places{};  ///< impressions to pull next, at most twelve
-  std::string why{};                     ///< a sentence
+  std::string why{};                   ///< a sentence
 };
 
 /// Ship, hold, or hear so many more. The lot is judged by sequential listening (design_sequential) over

@@ -153,7 +153,12 @@ std::optional<Boundaries> tuned(const Risks& risks, const SequentialTest& test, 
     return walk(plan, good).holds <= risks.producer_risk &&
            walk(plan, bad).ships <= risks.consumer_risk;
   };
-  if (!keeps(log_b, log_a)) return {};
+  if (!keeps(log_b, log_a)) {
+    // Wald's own lines keep the sum of the risks; these keep each of them, unless the end cuts in.
+    log_a = -std::log(risks.producer_risk);
+    log_b = std::log(risks.consumer_risk);
+    if (!keeps(log_b, log_a)) return {};
+  }
   constexpr int rounds = 3, halvings = 12;
   for (int round = 0; round < rounds; ++round)
     for (const bool upper : {true, false}) {

@@ -157,7 +157,7 @@ Simulated simulate(
 // Second road: a simulated press. Without overhead the chance is exact; with it it is the least.
 TEST(StamperNeed, IsWhatASimulatedPressSays) {
   const LifeLaw law = weibull(1200.0, 2.0);
-  constexpr int runs = 40'000;
+  constexpr int runs = 20000;
   for (const double impressions : {2000.0, 6000.0})
     for (const double warm_up : {0.0, 8.0}) {
       const StamperDemand demand{

@@ -305,6 +305,18 @@ TEST(SequentialListening, GoesOnFromWhatWasHeard) {
   EXPECT_NEAR(whole.heard_mean, (1 - flawed) * good.heard_mean + flawed * bad.heard_mean, 1e-10);
 }
 
+// 2026-11-26: Wald's lines alone miss one of the risks in some lots, and no plan was found.
+TEST(SamplingDesign, EveryLotHasASequentialPlan) {
+  for (std::int64_t lot = 20; lot <= 700; lot += 31) {
+    const Risks risks{lot, 0.01, 0.05, 0.065, 0.10};
+    if (risks.good().flawed >= risks.bad().flawed) continue;
+    const auto plan = design_sequential(risks);
+    ASSERT_TRUE(plan) << lot;
+    EXPECT_LE(plan->producer_risk, 0.05) << lot;
+    EXPECT_LE(plan->consumer_risk, 0.10) << lot;
+  }
+}
+
 TEST(SamplingDesign, RefusesRisksThatCannotBe) {
   EXPECT_FALSE(design_single({500, 0.05, 0.05, 0.01, 0.10}));
   EXPECT_FALSE(design_single({500, 0.01, 0.0, 0.05, 0.10}));
