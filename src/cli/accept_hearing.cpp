@@ -190,7 +190,7 @@ struct PlacesRequest {
 
 Result<PlacesRequest> places_request(const Args& args) {
   PlacesRequest request;
-  const auto impressions = args.read("--impressions", WholeFrom{1, 10'000'000});
+  const auto impressions = args.read("--impressions", WholeFrom{1, 200'000});
   if (!impressions) return impressions.error();
   const auto side_s = args.read("--side-time", units::duration_s);
   if (!side_s) return side_s.error();
@@ -206,7 +206,7 @@ Result<PlacesRequest> places_request(const Args& args) {
   if (!age_a) return age_a.error();
   const auto age_b = args.read("--age-b", NumberFrom{0.0, 1e9});
   if (!age_b) return age_b.error();
-  const auto bound = args.maybe("--most-flawed", WholeFrom{1, 10'000'000});
+  const auto bound = args.maybe("--most-flawed", WholeFrom{1, 200'000});
   if (!bound) return bound.error();
   if (*cycle_s < 1.0)
     return Error{Fault::bad_input, "--cycle: a press makes a disc in a second or more"};

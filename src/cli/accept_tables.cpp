@@ -119,7 +119,7 @@ std::string table_text(const plan::TableRequest& request, const plan::TablePlan&
 }
 
 int run_table(const Args& args, Console& console) {
-  const auto lot = args.read("--lot", WholeFrom{2, largest_lot});
+  const auto lot = args.read("--lot", WholeFrom{2, 10'000'000});
   if (!lot) return console.refuse(lot.error());
   auto request = table_request(args, *lot);
   if (!request) return console.refuse(request.error());

@@ -8,8 +8,8 @@
 namespace goodside::line {
 namespace {
 
-constexpr double fall = 6.0, furthest = 3.0, step = 0.02, least_weight = 1e-4;
-constexpr int cells = 13;
+constexpr double fall = 6.0, furthest = 3.0, step = 0.02, least_weight = 1e-3;
+constexpr int cells = 9;
 
 /// How far along one figure of the law the likelihood stays within `fall` of the best.
 double reach(const std::vector<trace::ObservedLife>& lives,

@@ -11,7 +11,7 @@
 namespace goodside::plan {
 namespace {
 
-constexpr std::int64_t lattice_places = 3000, most_impressions = 10'000'000;
+constexpr std::int64_t lattice_places = 3000, most_impressions = 200'000;
 
 /// Chances of the onset, and their sums, at every place of a lattice.
 class Onsets {

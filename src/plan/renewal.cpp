@@ -227,12 +227,12 @@ int surely(const LifeBelief& belief, const StamperDemand& demand, double confide
   return most > most_stampers ? most_stampers + 1 : static_cast<int>(most);
 }
 
-/// Were both scrapped when one ends: a pair lives as long as the shorter of its lives.
+/// Were both scrapped when one ends: a pair lives as long as the shorter of its lives. As many pairs as
+/// stampers would do, since each end then takes a pair instead of one.
 int whole_pairs(const LifeBelief& belief,
                 const StamperDemand& demand,
-                int most,
+                int pairs,
                 double confidence) {
-  const int pairs = std::min(2 * most, most_stampers);
   const auto closings = [&](int k) { return demand.impressions + demand.warm_up * k; };
   std::vector<StamperSupply> supplies;
   for (const auto& one : belief) {
@@ -288,7 +288,7 @@ Result<StamperNeed> stamper_need(const LifeBelief& belief,
   need.chosen = *chosen;
   need.used_a = supplies.used(true, chosen->a, chosen->b, most);
   need.used_b = supplies.used(false, chosen->a, chosen->b, most);
-  need.whole_pairs = whole_pairs(belief, demand, most, confidence);
+  need.whole_pairs = whole_pairs(belief, demand, chosen->a + chosen->b + 2, confidence);
   return need;
 }
 
