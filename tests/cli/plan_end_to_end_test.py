@@ -177,7 +177,6 @@ class Plan(unittest.TestCase):
             (["accept", "lots", "absent.csv", "--aql", 1], "absent.csv"),
             (["accept", "design", "--lot", 500, "--good", "7%"], "the bad one greater"),
             (["accept", "design", "--lot", 500, "--bad", "inf"], "--bad"),
-            (["accept", "design", "--lot", 10], "part the two further"),
             (["accept", "next", "--lot", 500, "--heard", 3, "--flawed", 4], "cannot be"),
             (["accept", "next", "--lot", 5, "--heard", 6], "cannot be"),
             (["accept", "next", "--lot", -5], "--lot"),
