@@ -78,59 +78,47 @@ Result<std::vector<NeedOrder>> orders_of(const Args& args) {
   return line::open_orders(*record, code);
 }
 
-std::string stampers_text(const plan::TitleNeed& title) {
-  const auto& chosen = title.stampers.chosen;
-  std::string text =
-      fmt::format("{} stampers, A {} and B {}", chosen.a + chosen.b, chosen.a, chosen.b);
-  if (title.a.in_hand + title.b.in_hand > 0)
-    text += fmt::format(" ({} in hand)", title.a.in_hand + title.b.in_hand);
-  return text;
-}
-
 void put_title(std::string& out, const plan::TitleNeed& title) {
   out += fmt::format("\n  {}: {} discs\n", clipped(title.title, 50), title.quantity);
-  put(out,
-      fmt::format(
-          "{} impressions: {} ordered, {} heard, {} test pressings, {} kept, the rest scrap; "
-          "and {} of warm-up over {:.1f} mountings",
-          title.impressions,
-          title.quantity,
-          title.samples,
-          title.tests,
-          title.kept,
-          title.warm_up,
-          title.mountings),
-      "    discs      ",
-      "               ");
-  put(out,
-      fmt::format("{}; {:.1f} and {:.1f} used in the mean; they last with {}",
-                  stampers_text(title),
+  const auto put_row = [&out](const char* name, const std::string& text) {
+    put(out, text, fmt::format("    {:<11}", name), std::string(15, ' '));
+  };
+  put_row("discs",
+          fmt::format("{} impressions: {} ordered, {} heard, {} test pressings, {} kept, the rest "
+                      "scrap; and {} of warm-up over {:.1f} mountings",
+                      title.impressions,
+                      title.quantity,
+                      title.samples,
+                      title.tests,
+                      title.kept,
+                      title.warm_up,
+                      title.mountings));
+  const auto& stampers = title.stampers;
+  put_row(
+      "stampers",
+      fmt::format("begin {} for A and {} for B{}, each on a backed blank: enough come out good "
+                  "and last with {}; {:.1f} and {:.1f} are used in the mean",
+                  title.a.stampers_begun,
+                  title.b.stampers_begun,
+                  title.a.in_hand + title.b.in_hand > 0
+                      ? fmt::format(", beside {} and {} in hand", title.a.in_hand, title.b.in_hand)
+                      : "",
+                  percent(stampers.chosen.enough),
                   title.a.used,
-                  title.b.used,
-                  percent(title.stampers.chosen.enough)),
-      "    metal      ",
-      "               ");
-  put(out,
-      fmt::format(
-          "begin {} stampers, {} mothers, {} fathers (A {}, {}, {}; B {}, {}, {}) and as many "
-          "backed blanks as stampers",
-          title.a.stampers_begun + title.b.stampers_begun,
-          title.a.mothers_begun + title.b.mothers_begun,
-          title.a.fathers_begun + title.b.fathers_begun,
-          title.a.stampers_begun,
-          title.a.mothers_begun,
-          title.a.fathers_begun,
-          title.b.stampers_begun,
-          title.b.mothers_begun,
-          title.b.fathers_begun),
-      "    grow       ",
-      "               ");
-  if (title.stampers.whole_pairs > 0)
-    put(out,
-        fmt::format("were pairs scrapped whole when one ends: {} stampers",
-                    2 * title.stampers.whole_pairs),
-        "               ",
-        "               ");
+                  title.b.used));
+  put_row("mothers",
+          fmt::format("begin {} for A and {} for B; fathers {} and {}",
+                      title.a.mothers_begun,
+                      title.b.mothers_begun,
+                      title.a.fathers_begun,
+                      title.b.fathers_begun));
+  if (stampers.whole_pairs > 0)
+    put_row(
+        "pairs",
+        fmt::format("{} good stampers last, the good one of a pair being kept; scrapped as whole "
+                    "pairs it would take {}",
+                    stampers.good_a + stampers.good_b,
+                    2 * stampers.whole_pairs));
 }
 
 void put_stock(std::string& out, const plan::TitleNeed& need) {
@@ -165,27 +153,22 @@ void put_stock(std::string& out, const plan::TitleNeed& need) {
 /// One stamper more or fewer, about the number chosen.
 void put_choice(std::string& out, const plan::TitleNeed& title) {
   const auto& chosen = title.stampers.chosen;
-  out += "\n    stampers   they last   fail to last   cost of growing and of the risk\n";
+  const auto& cheapest = title.stampers.cheapest;
+  out += "\n    stampers begun  enough   not enough  wanting, mean   cost of both\n";
   for (const auto& one : title.stampers.around) {
-    const int off = one.a + one.b - chosen.a - chosen.b;
-    if (off < -2 || off > 2) continue;
-    out += fmt::format("    {:>4} {:<8} {:>7}   {:>12}   {:>10.0f}{}\n",
-                       one.a + one.b,
+    const int off = one.all() - chosen.all();
+    const bool least = one.all() == cheapest.all();
+    if ((off < -2 || off > 2) && !least) continue;
+    out += fmt::format("    {:>4} {:<8}   {:>7}   {:>10}  {:>13.2f}   {:>12.0f}{}{}\n",
+                       one.all(),
                        fmt::format("({}+{})", one.a, one.b),
                        percent(one.enough),
                        percent(1.0 - one.enough),
+                       one.missing,
                        one.cost,
-                       off == 0 ? "   chosen" : "");
+                       off == 0 ? "  chosen" : "",
+                       least ? "  cheapest" : "");
   }
-  const auto& cheapest = title.stampers.cheapest;
-  put(out,
-      fmt::format("cheapest by these costs: {} ({}+{}), which last with {}",
-                  cheapest.a + cheapest.b,
-                  cheapest.a,
-                  cheapest.b,
-                  percent(cheapest.enough)),
-      "    ",
-      "    ");
 }
 
 std::string remark_of(const Known& known) {
@@ -197,8 +180,7 @@ std::string remark_of(const Known& known) {
 }
 
 json::Node side_node(const plan::SideMetal& side) {
-  return json::Node::Object{{"stampers", side.stampers},
-                            {"in_hand", side.in_hand},
+  return json::Node::Object{{"in_hand", side.in_hand},
                             {"begin_stampers", side.stampers_begun},
                             {"begin_mothers", side.mothers_begun},
                             {"begin_fathers", side.fathers_begun},
@@ -212,7 +194,8 @@ json::Node node_of(const plan::TitleNeed& need) {
   for (const auto& one : need.stampers.around)
     around.emplace_back(json::Node::Object{{"a", std::int64_t{one.a}},
                                            {"b", std::int64_t{one.b}},
-                                           {"lasts", one.enough},
+                                           {"enough", one.enough},
+                                           {"wanting_mean", one.missing},
                                            {"cost", one.cost}});
   json::Node::Object ingredients;
   for (const auto& [name, kg] : need.ingredients_kg) ingredients.emplace_back(name, kg);
@@ -229,7 +212,9 @@ json::Node node_of(const plan::TitleNeed& need) {
                             {"mountings", need.mountings},
                             {"a", side_node(need.a)},
                             {"b", side_node(need.b)},
-                            {"stampers_last", need.stampers.chosen.enough},
+                            {"stampers_enough", need.stampers.chosen.enough},
+                            {"good_stampers_a", std::int64_t{need.stampers.good_a}},
+                            {"good_stampers_b", std::int64_t{need.stampers.good_b}},
                             {"pairs_if_scrapped_whole", std::int64_t{need.stampers.whole_pairs}},
                             {"stampers_against_risk", std::move(around)},
                             {"backed_blanks", need.a.stampers_begun + need.b.stampers_begun},
@@ -250,37 +235,38 @@ json::Node node_of(const plan::TitleNeed& need) {
 }
 
 /// Stampers against the risk, of the first title.
-draw::CurvePicture picture_of(const plan::TitleNeed& title, double each, const std::string& life) {
+draw::CurvePicture picture_of(const plan::TitleNeed& title, const std::string& life) {
   const auto& around = title.stampers.around;
   const auto& chosen = title.stampers.chosen;
-  draw::CurvePicture picture{
-      .title = fmt::format("Stampers against risk: {}", title.title),
-      .whose = fmt::format(
-          "{} discs, {} impressions · lives {}", title.quantity, title.impressions, life),
-      .x_title = "stampers, both sides together",
-      .x_low = static_cast<double>(around.front().a + around.front().b) - 0.5,
-      .x_high = static_cast<double>(around.back().a + around.back().b) + 0.5,
-      .panels = {{.y_title = "chance that they last", .percent = true},
-                 {.y_title = "cost: of growing, and with the risk of standing"}}};
-  draw::Curve lasts{.name = "chance that they last", .ink = draw::CurveInk::copper, .dots = true};
-  draw::Curve cost{.name = "growing and risk", .ink = draw::CurveInk::ink, .dots = true};
+  draw::CurvePicture picture{.title = fmt::format("Stampers against risk: {}", title.title),
+                             .whose = fmt::format("{} discs, {} impressions · stampers' lives: {}",
+                                                  title.quantity,
+                                                  title.impressions,
+                                                  life),
+                             .x_title = "stampers begun, both sides together",
+                             .x_low = around.front().all() - 0.5,
+                             .x_high = around.back().all() + 0.5,
+                             .panels = {{.y_title = "chance that they are enough", .percent = true},
+                                        {.y_title = "cost of those begun and of those wanting"}}};
+  draw::Curve lasts{
+      .name = "chance that they are enough", .ink = draw::CurveInk::copper, .dots = true};
+  draw::Curve cost{.name = "cost", .ink = draw::CurveInk::ink, .dots = true};
   double highest = 1.0;
   for (const auto& one : around) {
-    const double x = one.a + one.b;
+    const double x = one.all();
     lasts.points.push_back({x, one.enough});
     cost.points.push_back({x, one.cost});
     highest = std::max(highest, one.cost);
   }
   picture.panels[0].y_high = 1.05;
   picture.panels[0].curves = {std::move(lasts)};
-  picture.panels[0].levels = {{each, fmt::format("asked for: {}", percent(each)), false},
-                              {static_cast<double>(chosen.a + chosen.b), "chosen", true}};
+  picture.panels[0].levels = {
+      {static_cast<double>(chosen.all()), fmt::format("chosen: {}", chosen.all()), true}};
   picture.panels[1].y_high = 1.1 * highest;
   picture.panels[1].curves = {std::move(cost)};
-  picture.panels[1].levels = {
-      {static_cast<double>(title.stampers.cheapest.a + title.stampers.cheapest.b),
-       "cheapest",
-       true}};
+  picture.panels[1].levels = {{static_cast<double>(title.stampers.cheapest.all()),
+                               fmt::format("cheapest: {}", title.stampers.cheapest.all()),
+                               true}};
   return picture;
 }
 
@@ -346,9 +332,7 @@ int run_need(const Args& args, Console& console) {
       "Caution: ",
       "         ");
   put(text, "begin the metal; order compound, labels and sleeves.", "Next: ", "      ");
-  if (const auto saved = save_picture(
-          args, picture_of(need->titles.front(), std::cbrt(need->confidence), life->whose));
-      !saved)
+  if (const auto saved = save_picture(args, picture_of(need->titles.front(), life->whose)); !saved)
     return console.refuse(saved.error());
   json::Node::List titles;
   for (const auto& title : need->titles) titles.push_back(node_of(title));
@@ -387,10 +371,10 @@ Command plan_need_command() {
        .help = "The works' figures, table [need]; without it goodside.toml's."},
       {.name = "--stamper-cost",
        .value = "MONEY",
-       .help = "Of one stamper more; without it the works' costs."},
+       .help = "Of one stamper begun; without it the works' costs."},
       {.name = "--shortage-cost",
        .value = "MONEY",
-       .help = "Of standing without a stamper; without it ten unplanned stops."}};
+       .help = "Of standing for one that is wanting; without it ten unplanned stops."}};
   for (auto& option : life_options()) options.push_back(std::move(option));
   options.push_back(
       {.name = "--picture", .value = "FILE", .help = "Stampers against risk: .png, .svg, .pdf."});

@@ -57,51 +57,33 @@ void count_discs(TitleNeed& title, const NeedFigures& figures, double chance) {
   }
 }
 
-/// Growths to begin so that all that is wanted comes out good with `chance`, shared among the kinds of
-/// parts that must be grown.
-SideMetal metal_of(std::int64_t stampers,
-                   std::int64_t in_hand,
-                   std::int64_t mothers,
-                   std::int64_t fathers,
-                   const NeedFigures& figures,
-                   double chance) {
-  SideMetal side{.stampers = stampers, .in_hand = in_hand};
-  const std::int64_t wanted = std::max<std::int64_t>(0, stampers - in_hand);
-  if (wanted == 0) return side;
-  // Three kinds at the most, each with the third root.
-  const double each = std::cbrt(chance);
-  side.stampers_begun = starts_for(wanted, figures.stamper_yield, each);
+/// Chance that at least `wanted` of the begun come out good.
+double come_out(std::int64_t wanted, std::int64_t begun, double yield) {
+  return wanted <= 0 ? 1.0 : 1.0 - stats::binomial_cdf(wanted - 1, begun, yield);
+}
+
+/// Mothers and fathers for the stampers begun; `chance` is lessened by the risk that they fail.
+void grow_parents(SideMetal& side,
+                  std::int64_t mothers,
+                  std::int64_t fathers,
+                  const NeedFigures& figures,
+                  double risk,
+                  double& chance) {
   const std::int64_t mothers_wanted =
       up(static_cast<double>(side.stampers_begun) / figures.stampers_per_mother) - mothers;
-  if (mothers_wanted <= 0) return side;
-  side.mothers_begun = starts_for(mothers_wanted, figures.mother_yield, each);
+  side.mothers_begun = starts_for(mothers_wanted, figures.mother_yield, 1.0 - risk);
   const std::int64_t fathers_wanted =
       up(static_cast<double>(side.mothers_begun) / figures.mothers_per_father) - fathers;
-  if (fathers_wanted > 0)
-    side.fathers_begun = starts_for(fathers_wanted, figures.father_yield, each);
-  return side;
+  side.fathers_begun = starts_for(fathers_wanted, figures.father_yield, 1.0 - risk);
+  chance *= come_out(mothers_wanted, side.mothers_begun, figures.mother_yield) *
+            come_out(fathers_wanted, side.fathers_begun, figures.father_yield);
 }
 
-double all_good(const SideMetal& side, const NeedFigures& figures, const NeedOrder& hand, bool a) {
-  const auto chance = [](std::int64_t wanted, std::int64_t begun, double yield) {
-    return begun == 0 ? 1.0 : 1.0 - stats::binomial_cdf(wanted - 1, begun, yield);
-  };
-  const std::int64_t mothers = a ? hand.mothers_a : hand.mothers_b;
-  const std::int64_t fathers = a ? hand.fathers_a : hand.fathers_b;
-  return chance(side.stampers - side.in_hand, side.stampers_begun, figures.stamper_yield) *
-         chance(
-             up(static_cast<double>(side.stampers_begun) / figures.stampers_per_mother) - mothers,
-             side.mothers_begun,
-             figures.mother_yield) *
-         chance(up(static_cast<double>(side.mothers_begun) / figures.mothers_per_father) - fathers,
-                side.fathers_begun,
-                figures.father_yield);
-}
-
-double discs_chance(const TitleNeed& title, const NeedFigures& figures) {
+double discs_chance(const TitleNeed& title, const NeedFigures& figures, double asked) {
   // Where the scrap was counted the chance is the one asked for, or a little more.
+  if (figures.scrap_seen_good + figures.scrap_seen_bad > 0.0) return asked;
   const std::int64_t wanted = title.quantity + title.kept + title.tests + title.samples;
-  return 1.0 - stats::binomial_cdf(wanted - 1, title.impressions, 1.0 - figures.scrap);
+  return come_out(wanted, title.impressions, 1.0 - figures.scrap);
 }
 
 void count_stock(TitleNeed& title, const NeedFigures& figures) {
@@ -133,47 +115,56 @@ void count_hours(TitleNeed& title, const NeedFigures& figures) {
                     (2.0 * figures.side_min + figures.handling_min) / hour_min;
 }
 
+StamperDemand demand_of(const TitleNeed& title,
+                        const NeedOrder& order,
+                        const NeedFigures& figures) {
+  return {.impressions = static_cast<double>(title.impressions),
+          .warm_up = figures.warm_up,
+          .unnoticed = figures.unnoticed,
+          .hand_a = static_cast<int>(order.stampers_a),
+          .hand_b = static_cast<int>(order.stampers_b),
+          .age_a = order.age_a,
+          .age_b = order.age_b,
+          .yield = figures.stamper_yield};
+}
+
 Result<TitleNeed> need_of(const NeedOrder& order, const NeedRequest& request) {
   const NeedFigures& figures = request.figures;
   TitleNeed title;
   title.title = order.title;
   title.quantity = order.quantity;
   title.material = order.material;
-  const double each = std::cbrt(request.confidence);
+  const double risk = 1.0 - request.confidence, of_discs = 1.0 - 0.25 * risk;
+  const double of_parents = 0.05 * risk;
   title.tests = up(figures.test_pressings);
   title.kept = up(figures.kept);
-  count_discs(title, figures, each);
+  count_discs(title, figures, of_discs);
+  // The parents' risk as it is at most; what they do not take of it is left over.
+  const double parents = std::pow(1.0 - of_parents, 4.0);
+  const double discs = discs_chance(title, figures, of_discs);
   auto stampers = stamper_need(request.life,
-                               {.impressions = static_cast<double>(title.impressions),
-                                .warm_up = figures.warm_up,
-                                .unnoticed = figures.unnoticed,
-                                .age_a = order.age_a,
-                                .age_b = order.age_b},
+                               demand_of(title, order, figures),
                                request.costs,
-                               each);
+                               request.confidence / (discs * parents));
   if (!stampers) return Error{stampers.error().fault, order.title + ": " + stampers.error().text};
   title.stampers = std::move(*stampers);
-  const auto& chosen = title.stampers.chosen;
   title.mountings = title.stampers.used_a + title.stampers.used_b - 1.0;
   title.warm_up = std::llround(figures.warm_up * title.mountings);
-  const double of_side = std::sqrt(each);
-  title.a =
-      metal_of(chosen.a, order.stampers_a, order.mothers_a, order.fathers_a, figures, of_side);
-  title.b =
-      metal_of(chosen.b, order.stampers_b, order.mothers_b, order.fathers_b, figures, of_side);
+  title.a.in_hand = order.stampers_a;
+  title.b.in_hand = order.stampers_b;
+  title.a.stampers_begun = title.stampers.chosen.a;
+  title.b.stampers_begun = title.stampers.chosen.b;
   title.a.used = title.stampers.used_a;
   title.b.used = title.stampers.used_b;
-  const double discs =
-      figures.scrap_seen_good + figures.scrap_seen_bad > 0.0 ? each : discs_chance(title, figures);
-  title.chance = discs * chosen.enough * all_good(title.a, figures, order, true) *
-                 all_good(title.b, figures, order, false);
+  title.chance = discs * title.stampers.chosen.enough;
+  grow_parents(title.a, order.mothers_a, order.fathers_a, figures, of_parents, title.chance);
+  grow_parents(title.b, order.mothers_b, order.fathers_b, figures, of_parents, title.chance);
   count_stock(title, figures);
   count_hours(title, figures);
   return title;
 }
 
 void add(SideMetal& sum, const SideMetal& one) {
-  sum.stampers += one.stampers;
   sum.in_hand += one.in_hand;
   sum.stampers_begun += one.stampers_begun;
   sum.mothers_begun += one.mothers_begun;

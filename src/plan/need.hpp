@@ -54,9 +54,11 @@ struct NeedRequest {
 
 /// What orders take. Discs: the fewest impressions of which as many are good as were ordered, heard
 /// and kept (binomial, or beta-binomial where the scrap was counted). Stampers: renewal.hpp, with the
-/// warm-up of each mounting and what is pressed before a failure is noticed. Growths: binomial by the
-/// yields; mothers and fathers by what each stands. The chance of each step is the third root of the
-/// one asked for, so that all three together keep it. Two labels a disc, pressed in with its biscuit.
+/// warm-up of each mounting, what is pressed before a failure is noticed, and those that fail in the
+/// tank. Mothers and fathers: binomial by the yields, as many as the growths on them ask for. Of the risk
+/// that is allowed a quarter falls to the discs, a twentieth to the mothers and the fathers of each side,
+/// and the stampers take what is left, so that all together keep the chance asked for. Two labels a
+/// disc, pressed in with its biscuit.
 /// Errors: Fault::bad_input for orders that cannot be, naming them; those of stamper_need.
 Result<Need> need(std::span<const NeedOrder>, const NeedRequest&);
 

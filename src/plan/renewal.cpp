@@ -6,6 +6,8 @@
 #include <cmath>
 #include <limits>
 #include <optional>
+#include <tuple>
+#include <utility>
 
 #include "base/expects.hpp"
 #include "stats/discrete.hpp"
@@ -158,81 +160,160 @@ double StamperSupply::enough(int stampers, double closings) const {
   return std::clamp(chance, 0.0, 1.0);
 }
 
-double StamperDemand::closings_of(int own, int other) const {
+double StamperDemand::closings_of(double own, double other) const {
   return impressions + warm_up * (own + other - 1.0) + unnoticed * (other - 1.0);
 }
 
 namespace {
 
-Outcome check(const LifeBelief& belief, const StamperDemand& demand, double confidence) {
+Outcome check(const LifeBelief& belief, const StamperDemand& demand, double chance) {
   for (const auto& one : belief)
     if (const auto checked = check(one.law); !checked) return checked.error();
   const auto amount = [](double value) { return std::isfinite(value) && value >= 0.0; };
   if (belief.empty() || !(demand.impressions >= 1.0) || !amount(demand.impressions) ||
       !amount(demand.warm_up) || !amount(demand.unnoticed) || !amount(demand.age_a) ||
-      !amount(demand.age_b) || !(confidence > 0.0 && confidence < 1.0))
+      !amount(demand.age_b) || demand.hand_a < 0 || demand.hand_b < 0 ||
+      !(demand.yield >= 0.05 && demand.yield <= 1.0) || !(chance > 0.0 && chance < 1.0))
     return Error{Fault::out_of_range,
-                 "impressions must be 1 or more, nothing negative, and the chance between 0 and 1"};
+                 "impressions must be 1 or more, nothing negative, a yield 5 % or more, and the "
+                 "chance between 0 and 1"};
   return Done{};
 }
 
-/// Chances of every number a side, to be asked for many splits.
+/// A number of good stampers a side that is surely enough: the mean of the shortest-lived law and what
+/// lies beyond it.
+int surely(const LifeBelief& belief, const StamperDemand& demand, double chance) {
+  const double left_out = 0.02 * (1.0 - chance);
+  double shortest = std::numeric_limits<double>::infinity();
+  for (const auto& [weight, law] : belief)
+    if (weight > left_out) shortest = std::min(shortest, law.mean_closings());
+  // Each stamper brings its own overhead of closings.
+  const double overhead = (2.0 * demand.warm_up + demand.unnoticed) / shortest;
+  const double lives = overhead < 0.9 ? demand.impressions / shortest / (1.0 - overhead)
+                                      : std::numeric_limits<double>::infinity();
+  const double z = -stats::normal_quantile(left_out);
+  const double most = std::ceil(lives + z * std::sqrt(lives + 1.0) + 4.0);
+  return most > most_stampers ? most_stampers + 1 : static_cast<int>(most);
+}
+
+/// Chances of every number of good ones, and of those begun.
 class Supplies {
  public:
   Supplies(const LifeBelief& belief, const StamperDemand& demand, int most)
-      : belief_{belief}, demand_{demand} {
+      : belief_{belief}, demand_{demand}, most_{most} {
     const double furthest = demand.closings_of(most, most);
     for (const auto& [weight, law] : belief) {
       a_.emplace_back(law, furthest, most, demand.age_a);
       if (demand.age_a != demand.age_b) b_.emplace_back(law, furthest, most, demand.age_b);
     }
+    const auto side = static_cast<std::size_t>(most) + 1;
+    known_.assign(side * side, -1.0);
+    find_used();
   }
-  [[nodiscard]] double enough(int a, int b) const {
-    double chance = 0.0;
-    for (std::size_t i = 0; i < belief_.size(); ++i) {
-      const StamperSupply& other = b_.empty() ? a_[i] : b_[i];
+
+  /// Of so many good ones.
+  [[nodiscard]] double good(int a, int b) {
+    a = std::min(a, most_);
+    b = std::min(b, most_);
+    double& chance = known_[static_cast<std::size_t>(a) * (static_cast<std::size_t>(most_) + 1) +
+                            static_cast<std::size_t>(b)];
+    if (chance >= 0.0) return chance;
+    chance = 0.0;
+    if (a == 0 || b == 0) return chance;
+    for (std::size_t i = 0; i < belief_.size(); ++i)
       chance += belief_[i].weight * a_[i].enough(a, demand_.closings_of(a, b)) *
-                other.enough(b, demand_.closings_of(b, a));
-    }
+                other(i).enough(b, demand_.closings_of(b, a));
     return chance;
   }
-  /// Mean used of one side, the demand being that of `a` and `b`.
-  [[nodiscard]] double used(bool side_a, int a, int b, int most) const {
-    double mean = 1.0;
-    const double closings = side_a ? demand_.closings_of(a, b) : demand_.closings_of(b, a);
-    for (std::size_t i = 0; i < belief_.size(); ++i) {
-      const StamperSupply& supply = side_a || b_.empty() ? a_[i] : b_[i];
-      for (int k = 1; k < most; ++k) mean += belief_[i].weight * (1.0 - supply.enough(k, closings));
+
+  /// Of so many begun, with what is in the house.
+  [[nodiscard]] StamperChoice begun(int a, int b) {
+    StamperChoice choice{.a = a, .b = b};
+    for (int good_a = 0; good_a <= a; ++good_a) {
+      const double of_a = come_out(good_a, a);
+      choice.missing += of_a * wanting(true, demand_.hand_a + good_a);
+      if (of_a < 1e-12) continue;
+      for (int good_b = 0; good_b <= b; ++good_b)
+        choice.enough +=
+            of_a * come_out(good_b, b) * good(demand_.hand_a + good_a, demand_.hand_b + good_b);
     }
-    return mean;
+    for (int good_b = 0; good_b <= b; ++good_b)
+      choice.missing += come_out(good_b, b) * wanting(false, demand_.hand_b + good_b);
+    return choice;
   }
+  [[nodiscard]] double used(bool side_a) const { return side_a ? used_a_ : used_b_; }
 
  private:
+  [[nodiscard]] const StamperSupply& other(std::size_t i) const {
+    return b_.empty() ? a_[i] : b_[i];
+  }
+
+  /// Chance that `good` of the begun come out good.
+  [[nodiscard]] double come_out(int good, int begun) const {
+    const double y = demand_.yield;
+    if (y >= 1.0) return good == begun ? 1.0 : 0.0;
+    return std::exp(log_choose(begun, good) + good * std::log(y) + (begun - good) * std::log1p(-y));
+  }
+
+  /// Mean number used, and how many are wanting beyond each, over closings as they are in the mean.
+  void find_used() {
+    constexpr int rounds = 4;
+    for (int round = 0; round < rounds; ++round) {
+      const double before_a = used_a_, before_b = used_b_;
+      tails_a_ = tails(true, demand_.closings_of(before_a, before_b));
+      tails_b_ = tails(false, demand_.closings_of(before_b, before_a));
+      used_a_ = 1.0 + tails_a_[1];
+      used_b_ = 1.0 + tails_b_[1];
+    }
+  }
+  /// tails[k]: sum over j >= k of the chance that j are not enough.
+  [[nodiscard]] std::vector<double> tails(bool side_a, double closings) const {
+    std::vector<double> sums(static_cast<std::size_t>(most_) + 2, 0.0);
+    for (int k = most_; k >= 0; --k) {
+      double lacks = 0.0;
+      for (std::size_t i = 0; i < belief_.size(); ++i)
+        lacks += belief_[i].weight * (1.0 - (side_a ? a_[i] : other(i)).enough(k, closings));
+      sums[static_cast<std::size_t>(k)] = sums[static_cast<std::size_t>(k) + 1] + lacks;
+    }
+    return sums;
+  }
+  [[nodiscard]] double wanting(bool side_a, int good) const {
+    return (side_a ? tails_a_ : tails_b_)[static_cast<std::size_t>(std::min(good, most_ + 1))];
+  }
+
   const LifeBelief& belief_;
   const StamperDemand& demand_;
+  int most_;
   std::vector<StamperSupply> a_, b_;
+  std::vector<double> known_, tails_a_, tails_b_;
+  double used_a_{1.0}, used_b_{1.0};
 };
 
-/// A number a side that is surely enough: the mean of the shortest-lived law and five deviations.
-int surely(const LifeBelief& belief, const StamperDemand& demand, double confidence) {
-  double shortest = std::numeric_limits<double>::infinity();
-  for (const auto& [weight, law] : belief)
-    if (weight > 0.02 * (1.0 - confidence)) shortest = std::min(shortest, law.mean_closings());
-  double lives = demand.impressions / shortest;
-  // Each stamper brings its own overhead of closings.
-  const double overhead = (2.0 * demand.warm_up + demand.unnoticed) / shortest;
-  lives = overhead < 0.9 ? lives / (1.0 - overhead) : std::numeric_limits<double>::infinity();
-  const double z = -stats::normal_quantile(0.02 * (1.0 - confidence));
-  const double most = std::ceil(lives + z * std::sqrt(lives + 1.0) + 4.0);
-  return most > most_stampers ? most_stampers + 1 : static_cast<int>(most);
+/// The best split of so many begun: it lies near where both sides have as many good ones.
+StamperChoice best_of(Supplies& supplies, const StamperDemand& demand, int all) {
+  StamperChoice best{.a = -1};
+  const double middle = 0.5 * (all + (demand.hand_b - demand.hand_a) / demand.yield);
+  constexpr double off = 2.5;
+  for (int a = 0; a <= all; ++a) {
+    const double nearest = std::clamp(middle, 0.0, static_cast<double>(all));
+    if (std::abs(a - nearest) > off) continue;
+    const StamperChoice choice = supplies.begun(a, all - a);
+    if (best.a < 0 || choice.enough > best.enough + 1e-12) best = choice;
+  }
+  return best;
+}
+
+/// The fewest good ones that last, were none in the house.
+std::pair<int, int> fewest_good(Supplies& supplies, int most, double chance) {
+  for (int all = 2; all <= 2 * most; ++all)
+    for (const int a : {(all + 1) / 2, all / 2})
+      if (supplies.good(a, all - a) >= chance) return {a, all - a};
+  return {0, 0};
 }
 
 /// Were both scrapped when one ends: a pair lives as long as the shorter of its lives. As many pairs as
 /// stampers would do, since each end then takes a pair instead of one.
-int whole_pairs(const LifeBelief& belief,
-                const StamperDemand& demand,
-                int pairs,
-                double confidence) {
+int whole_pairs(const LifeBelief& belief, const StamperDemand& demand, int pairs, double chance) {
   const auto closings = [&](int k) { return demand.impressions + demand.warm_up * k; };
   std::vector<StamperSupply> supplies;
   for (const auto& one : belief) {
@@ -244,7 +325,7 @@ int whole_pairs(const LifeBelief& belief,
     double enough = 0.0;
     for (std::size_t i = 0; i < belief.size(); ++i)
       enough += belief[i].weight * supplies[i].enough(k, closings(k));
-    if (enough >= confidence) return k;
+    if (enough >= chance) return k;
   }
   return 0;
 }
@@ -254,9 +335,9 @@ int whole_pairs(const LifeBelief& belief,
 Result<StamperNeed> stamper_need(const LifeBelief& belief,
                                  const StamperDemand& demand,
                                  const StamperCosts& costs,
-                                 double confidence) {
-  if (const auto checked = check(belief, demand, confidence); !checked) return checked.error();
-  const int most = surely(belief, demand, confidence);
+                                 double chance) {
+  if (const auto checked = check(belief, demand, chance); !checked) return checked.error();
+  const int most = surely(belief, demand, chance);
   if (most > most_stampers)
     return Error{
         Fault::out_of_range,
@@ -264,31 +345,27 @@ Result<StamperNeed> stamper_need(const LifeBelief& belief,
                     "wears more than it presses; split the order or mend the lives",
                     demand.impressions,
                     most_stampers)};
-  const Supplies supplies{belief, demand, most};
-  StamperNeed need;
+  Supplies supplies{belief, demand, most};
+  StamperNeed need{.cheapest = {.a = -1}};
   std::optional<StamperChoice> chosen;
-  for (int all = 2; all <= 2 * most; ++all) {
-    StamperChoice best{};
-    // The best split lies near the middle, off it only by what is on the press already.
-    for (int a = std::max(1, all - most); a <= std::min(most, all - 1); ++a) {
-      if (std::abs(2 * a - all) > 4) continue;
-      const double enough = supplies.enough(a, all - a);
-      if (enough > best.enough || best.a == 0) best = {a, all - a, enough, 0.0};
-    }
-    if (best.a == 0) continue;
-    best.cost = all * costs.stamper + (1.0 - best.enough) * costs.shortage;
-    if (need.cheapest.a == 0 || best.cost < need.cheapest.cost) need.cheapest = best;
-    if (!chosen && best.enough >= confidence) chosen = best;
+  const int most_begun = static_cast<int>(std::ceil(2.0 * most / demand.yield)) + 20;
+  for (int all = 0; all <= most_begun; ++all) {
+    StamperChoice best = best_of(supplies, demand, all);
+    best.cost =
+        all * costs.stamper + best.missing * (costs.stamper / demand.yield + costs.shortage);
+    if (need.cheapest.a < 0 || best.cost < need.cheapest.cost) need.cheapest = best;
+    if (!chosen && best.enough >= chance) chosen = best;
     need.around.push_back(best);
-    if (chosen && all > chosen->a + chosen->b + 3 && need.cheapest.cost < best.cost) break;
+    if (chosen && all >= chosen->all() + 3 && need.cheapest.cost < best.cost) break;
   }
   if (!chosen)
     return Error{Fault::out_of_range,
                  "no number of stampers within reach lasts with that chance; ask for less of it"};
   need.chosen = *chosen;
-  need.used_a = supplies.used(true, chosen->a, chosen->b, most);
-  need.used_b = supplies.used(false, chosen->a, chosen->b, most);
-  need.whole_pairs = whole_pairs(belief, demand, chosen->a + chosen->b + 2, confidence);
+  need.used_a = supplies.used(true);
+  need.used_b = supplies.used(false);
+  std::tie(need.good_a, need.good_b) = fewest_good(supplies, most, chance);
+  need.whole_pairs = whole_pairs(belief, demand, need.good_a + need.good_b + 2, chance);
   return need;
 }
 

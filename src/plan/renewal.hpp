@@ -42,36 +42,44 @@ struct StamperDemand {
   double impressions{};     ///< wanted, warm-up and unnoticed ones not among them
   double warm_up{};         ///< closings a mounting
   double unnoticed{};       ///< flawed discs pressed before a failure is noticed
-  double age_a{}, age_b{};  ///< of stampers on the press now; 0: the first are new
-  /// Closings that `a` stampers of one side must give where the other has `b`: all are charged as if
-  /// every stamper were used, so that the chances are the least they can be.
-  [[nodiscard]] double closings_of(int own, int other) const;
+  int hand_a{}, hand_b{};   ///< good stampers in the house
+  double age_a{}, age_b{};  ///< closings of the one that is on the press, among those; 0: all new
+  double yield{1.0};        ///< share of stampers begun that come out good
+  /// Closings that `own` stampers of one side must give where the other has `other`: all are charged
+  /// as if every stamper were used, so that the chances are the least they can be.
+  [[nodiscard]] double closings_of(double own, double other) const;
 };
 
-/// One choice of stampers, those on the press now counted in.
+/// One choice of stampers to begin.
 struct StamperChoice {
   int a{}, b{};
-  double enough{};  ///< chance that they last
-  double cost{};    ///< of growing them, and of the risk that they do not last
+  double enough{};   ///< chance that enough come out good and last
+  double missing{};  ///< mean number of stampers that are wanting, where they do not
+  double cost{};     ///< of those begun, and of those wanting
+  [[nodiscard]] int all() const { return a + b; }
 };
 struct StamperNeed {
-  StamperChoice chosen{};               ///< fewest in all with the confidence asked for
-  std::vector<StamperChoice> around{};  ///< for each number in all, the best split, rising
-  StamperChoice cheapest{};             ///< least cost of stampers and risk
-  double used_a{}, used_b{};            ///< mean used
-  int whole_pairs{};  ///< pairs for that chance were both scrapped when one ends; 0: out of reach
+  StamperChoice chosen{};  ///< fewest in all with the chance asked for
+  std::vector<StamperChoice>
+      around{};               ///< for each number in all, the best split, rising from none
+  StamperChoice cheapest{};   ///< least cost
+  double used_a{}, used_b{};  ///< mean used
+  int good_a{}, good_b{};     ///< good ones that last with that chance, were none in the house
+  int whole_pairs{};          ///< pairs, were both scrapped when one ends; 0: out of reach
 };
 struct StamperCosts {
-  double stamper{};   ///< of one more grown
-  double shortage{};  ///< of standing without one
+  double stamper{};   ///< of one begun
+  double shortage{};  ///< of standing for one that is wanting, beside its growing
 };
 
+/// Enough where the stampers in the house and those of the begun that come out good (binomial) last.
+/// What is wanting is grown then, at `stamper` over the yield and `shortage` each: the newsvendor's sum.
 /// Errors: Fault::out_of_range for a law or demand that cannot be, or a need of more than 400
 /// stampers a side.
 Result<StamperNeed> stamper_need(const LifeBelief&,
                                  const StamperDemand&,
                                  const StamperCosts&,
-                                 double confidence);
+                                 double chance);
 
 /// The fewest parts to start so that `wanted` come out good with `confidence`, each with `yield`.
 [[nodiscard]] std::int64_t starts_for(std::int64_t wanted, double yield, double confidence);

@@ -172,31 +172,68 @@ TEST(StamperNeed, IsWhatASimulatedPressSays) {
       EXPECT_GT(said.lasted, chosen.enough - 4.0 * sigma - 2e-4);
       EXPECT_LT(said.lasted, chosen.enough + (warm_up > 0.0 ? 0.03 : 4.0 * sigma + 2e-4));
       // Scrapping pairs whole overstates the need.
-      EXPECT_GT(2 * need->whole_pairs, chosen.a + chosen.b);
+      EXPECT_EQ(need->good_a + need->good_b, chosen.all());
+      EXPECT_GT(2 * need->whole_pairs, chosen.all());
       if (warm_up <= 0.0) {
         EXPECT_GT(said.whole, 0.95 - 4.0 * sigma);
       }
       // One stamper fewer does not keep the chance.
       for (const auto& one : need->around) {
-        if (one.a + one.b < chosen.a + chosen.b) {
+        if (one.all() < chosen.all()) {
           EXPECT_LT(one.enough, 0.95);
         }
       }
     }
 }
 
-// Property: one stamper more is worth it as long as it takes more off the risk than it costs.
+// Closed form: with an even risk the wanting beyond k are a Poisson number's; one stamper more is worth
+// its cost as long as a shortage is likelier than their ratio (the newsvendor's rule).
 TEST(StamperNeed, TheCheapestNumberIsTheNewsvendors) {
-  const auto need =
-      stamper_need({{1.0, weibull(1200.0, 2.0)}}, {.impressions = 4000.0}, {120.0, 4000.0}, 0.9);
+  const double impressions = 4000.0, life = 1000.0, cost = 120.0, shortage = 480.0;
+  const auto need = stamper_need(
+      {{1.0, weibull(life, 1.0)}}, {.impressions = impressions}, {cost, shortage}, 0.9);
   ASSERT_TRUE(need);
-  ASSERT_GT(need->around.size(), 3U);
-  for (const auto& one : need->around) EXPECT_GE(one.cost, need->cheapest.cost);
-  for (std::size_t i = 1; i < need->around.size(); ++i) {
-    EXPECT_EQ(need->around[i].a + need->around[i].b,
-              need->around[i - 1].a + need->around[i - 1].b + 1);
-    EXPECT_GE(need->around[i].enough, need->around[i - 1].enough);
+  const auto wanting = [&](int good) {
+    double sum = 0.0;
+    for (int k = good; k < 60; ++k) sum += stats::poisson_tail(k, impressions / life);
+    return sum;
+  };
+  for (const auto& one : need->around) {
+    EXPECT_NEAR(one.missing, wanting(one.a) + wanting(one.b), 2e-3) << one.all();
+    EXPECT_NEAR(one.cost, one.all() * cost + one.missing * (cost + shortage), 1e-9);
+    EXPECT_GE(one.cost, need->cheapest.cost);
   }
+  // The last one on a side still pays, the next does not.
+  const double ratio = cost / (cost + shortage);
+  const int least = std::min(need->cheapest.a, need->cheapest.b);
+  EXPECT_GT(stats::poisson_tail(least - 1, impressions / life), ratio - 2e-3);
+  EXPECT_LT(stats::poisson_tail(least + 1, impressions / life), ratio + 2e-3);
+  EXPECT_NEAR(need->used_a, 1.0 + impressions / life, 2e-3);
+}
+
+// Second road: begun ones come out good by tossing; what is in the house counts.
+TEST(StamperNeed, YieldAndWhatIsInTheHouse) {
+  const LifeLaw law = weibull(1200.0, 2.0);
+  StamperDemand demand{.impressions = 3000.0, .hand_a = 2, .hand_b = 0, .yield = 0.8};
+  const auto need = stamper_need({{1.0, law}}, demand, {100.0, 500.0}, 0.9);
+  ASSERT_TRUE(need);
+  EXPECT_LT(need->chosen.a, need->chosen.b);
+  Uniform draw{9};
+  constexpr int runs = 40000;
+  int lasted = 0;
+  for (int r = 0; r < runs; ++r) {
+    double least = 1e9;
+    for (const auto& [hand, begun] : {std::pair{2, need->chosen.a}, std::pair{0, need->chosen.b}}) {
+      int good = hand;
+      for (int k = 0; k < begun; ++k) good += draw() < 0.8 ? 1 : 0;
+      double sum = 0.0;
+      for (int k = 0; k < good; ++k) sum += 1200.0 * std::sqrt(-std::log(draw()));
+      least = std::min(least, sum);
+    }
+    lasted += least >= 3000.0 ? 1 : 0;
+  }
+  EXPECT_NEAR(
+      need->chosen.enough, static_cast<double>(lasted) / runs, 4.0 * std::sqrt(0.09 / runs));
 }
 
 // Property: a belief that is unsure of the law asks for more stampers than its middle alone; one with an
@@ -210,12 +247,16 @@ TEST(StamperNeed, DoubtAndAgeAskForMore) {
       {1.0, 1.0},
       0.95);
   StamperDemand aged = demand;
+  aged.hand_a = 1;
   aged.age_a = 900.0;
+  StamperDemand new_one = demand;
+  new_one.hand_a = 1;
+  const auto unworn = stamper_need({{1.0, weibull(1200.0, 2.0)}}, new_one, {1.0, 1.0}, 0.95);
   const auto worn = stamper_need({{1.0, weibull(1200.0, 2.0)}}, aged, {1.0, 1.0}, 0.95);
-  ASSERT_TRUE(sure && unsure && worn);
+  ASSERT_TRUE(sure && unsure && worn && unworn);
   EXPECT_GT(unsure->chosen.a + unsure->chosen.b, sure->chosen.a + sure->chosen.b + 2);
-  EXPECT_GE(worn->chosen.a, worn->chosen.b);
-  EXPECT_GE(worn->chosen.a + worn->chosen.b, sure->chosen.a + sure->chosen.b);
+  EXPECT_EQ(unworn->chosen.all(), sure->chosen.all() - 1);
+  EXPECT_GE(worn->chosen.all(), unworn->chosen.all());
   const StamperSupply fresh{weibull(1200.0, 2.0), 500.0, 1},
       old{weibull(1200.0, 2.0), 500.0, 1, 900.0};
   EXPECT_NEAR(old.enough(1, 500.0),
@@ -230,6 +271,7 @@ TEST(StamperNeed, RefusesWhatCannotBe) {
   EXPECT_FALSE(stamper_need(belief, {.impressions = 1e9}, {}, 0.95));
   EXPECT_FALSE(stamper_need(belief, {.impressions = 1000.0, .warm_up = 2000.0}, {}, 0.95));
   EXPECT_FALSE(stamper_need(belief, {.impressions = 1000.0}, {}, 1.0));
+  EXPECT_FALSE(stamper_need(belief, {.impressions = 1000.0, .yield = 0.0}, {}, 0.95));
   EXPECT_FALSE(stamper_need({{1.0, weibull(1200.0, 0.0)}}, {.impressions = 1000.0}, {}, 0.9));
 }
 
