@@ -133,11 +133,15 @@ int run_next(const Args& args, Console& console) {
                           now.more_if_bad);
       act = "hear the next disc, taken at random, and ask again.";
   }
-  text += fmt::format("  a lot with {} flawed is held {} of the time, one with {} shipped {}\n\n",
-                      percent(risks->producer_quality),
-                      percent(plan->producer_risk),
-                      percent(risks->consumer_quality),
-                      percent(plan->consumer_risk));
+  put(text,
+      fmt::format("a lot with {} flawed is held {} of the time, one with {} is shipped {}",
+                  percent(risks->producer_quality),
+                  percent(plan->producer_risk),
+                  percent(risks->consumer_quality),
+                  percent(plan->consumer_risk)),
+      "  ",
+      "  ");
+  text += '\n';
   put(text, act, "Next: ", "      ");
   if (const auto saved = save_picture(args,
                                       lines_picture(plan->boundaries,
@@ -403,12 +407,15 @@ int run_runs(const Args& args, Console& console) {
       put_run(text, run);
       list.push_back(node_of(run));
     }
-    text +=
-        fmt::format("\n  good lots {} flawed, held at most {}; bad lots {}, shipped at most {}\n\n",
+    put(text,
+        fmt::format("good lots have {} flawed, held at most {}; bad ones {}, shipped at most {}",
                     percent(risks->producer_quality),
                     percent(risks->producer_risk),
                     percent(risks->consumer_quality),
-                    percent(risks->consumer_risk));
+                    percent(risks->consumer_risk)),
+        "\n  ",
+        "  ");
+    text += '\n';
     put(text,
         hold > 0 ? "hold the runs marked ▲ with `goodside works hold`, and trace what they share."
         : more > 0
@@ -475,15 +482,15 @@ std::vector<Command> accept_hearing_commands() {
   return {
       {.name = "accept next",
        .help = "Sequential listening: is it enough, or how many more discs to hear.",
-       .example = "goodside accept next --lot 500 --heard 20\n\n○ Hear 15 more: 20 heard, 0 "
+       .example = "goodside accept next --lot 500 --heard 20\n\n○ Hear 18 more: 20 heard, 0 "
                   "flawed, not enough yet\n  …",
        .options = with_answer_options(std::move(next), true),
        .run = run_next},
       {.name = "accept places",
        .help = "Where in a run to pull samples, so that damage is caught at the least cost.",
        .example = "goodside accept places --impressions 1000 --side-time 22min --life-scale "
-                  "1400 --life-shape 2\n\nHear 5 discs of 1000 impressions\n  at 313, 511, "
-                  "678, 836, 1000\n  …",
+                  "1400 --life-shape 2\n\nHear 5 discs of 1000 impressions\n  at 355, 530, "
+                  "674, 800, 1000\n  …",
        .options = with_answer_options(std::move(places), true),
        .run = run_places},
       {.name = "accept runs",

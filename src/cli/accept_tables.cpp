@@ -69,10 +69,12 @@ std::string from_memory(const plan::TableRequest& request, const plan::TablePlan
 }
 
 std::string table_text(const plan::TableRequest& request, const plan::TablePlan& plan) {
-  std::string out = plan.whole_lot ? fmt::format("Hear all {} discs: ship at {} flawed or fewer\n",
-                                                 request.lot,
-                                                 plan.stages.back().accept)
-                                   : fmt::format("Hear {}\n", stages_text(plan.stages));
+  std::string out;
+  if (plan.whole_lot)
+    out = fmt::format(
+        "Hear all {} discs: ship at {} flawed or fewer\n", request.lot, plan.stages.back().accept);
+  else
+    put(out, stages_text(plan.stages), "Hear ", "     ");
   out += fmt::format("  lot of {}, level {}, AQL {:g}, {} inspection: code letter {}",
                      request.lot,
                      word(request.level),
@@ -171,15 +173,15 @@ int run_table(const Args& args, Console& console) {
           {"curves", curve ? curves_node(plan::curves(boundaries, *lot)) : json::Node{}}});
 }
 
-std::string row_of(const plan::JudgedLot& lot) {
+void put_row(std::string& text, const plan::JudgedLot& lot) {
   const auto& last = lot.plan.stages.back();
-  return fmt::format("  {:<14} {:<10} {:>5} {:>7}  {}  {}\n",
-                     clipped(lot.name, 14),
-                     word(lot.inspection),
-                     last.heard,
-                     fmt::format("{}/{}", last.accept, last.reject),
-                     lot.accepted ? "● ship" : "▲ hold",
-                     lot.switches);
+  text += fmt::format("  {:<20} {:<10} {:>5} {:>8}   {}\n",
+                      clipped(lot.name, 20),
+                      word(lot.inspection),
+                      last.heard,
+                      fmt::format("{}/{}", last.accept, last.reject),
+                      lot.accepted ? "● ship" : "▲ hold");
+  if (!lot.switches.empty()) put(text, "then " + lot.switches, "      ", "        ");
 }
 
 int run_lots(const Args& args, Console& console) {
@@ -202,10 +204,10 @@ int run_lots(const Args& args, Console& console) {
                          : fmt::format("{} the latest lot; the next is under {} inspection\n",
                                        latest.accepted ? "● Ship" : "▲ Hold",
                                        word(history->next));
-  text += "\n  lot            inspection  hear  numbers\n";
+  text += "\n  lot                  inspection  hear  numbers\n";
   json::Node::List list;
   for (const auto& lot : history->lots) {
-    text += row_of(lot);
+    put_row(text, lot);
     list.emplace_back(json::Node::Object{{"lot", lot.name},
                                          {"inspection", std::string{word(lot.inspection)}},
                                          {"stages", stages_node(lot.plan.stages)},
@@ -262,16 +264,18 @@ int run_design(const Args& args, Console& console) {
       {"sequential", plan::design_sequential(*risks), draw::CurveInk::copper}};
   const std::string of_lot =
       *lot > 0 ? fmt::format("lot of {}", *lot) : std::string{"a process without end"};
-  std::string text = fmt::format(
-      "Single: hear {}\n  {}, good at {} flawed (held at most {}), bad at {} (shipped at "
-      "most {})\n\n  plan        discs at most  held when good  shipped when bad  heard "
-      "good  bad\n",
-      stages_text(single->stages),
-      of_lot,
-      percent(risks->producer_quality),
-      percent(risks->producer_risk),
-      percent(risks->consumer_quality),
-      percent(risks->consumer_risk));
+  std::string text;
+  put(text, stages_text(single->stages), "Single: hear ", "        ");
+  put(text,
+      fmt::format("{}; good at {} flawed, held at most {}; bad at {}, shipped at most {}",
+                  of_lot,
+                  percent(risks->producer_quality),
+                  percent(risks->producer_risk),
+                  percent(risks->consumer_quality),
+                  percent(risks->consumer_risk)),
+      "  ",
+      "  ");
+  text += "\n  plan        discs at most  held when good  shipped when bad  heard good  bad\n";
   std::vector<NamedPlan> named;
   json::Node::List list;
   for (const Designed& one : all) {

@@ -224,12 +224,15 @@ void put_capability(std::string& out, const works::Capability& fit) {
   out += fmt::format("    Cpk  {}\n", index_text(fit.cpk));
   if (fit.pp) out += fmt::format("    Pp   {}\n", index_text(*fit.pp));
   out += fmt::format("    Ppk  {}\n", index_text(fit.ppk));
-  out += fmt::format("    outside the specification {} of {} ({} to {}); a normal process {}\n",
-                     fit.outside,
-                     fit.values,
-                     percent(fit.outside_low),
-                     percent(fit.outside_high),
-                     percent(fit.outside_expected));
+  put(out,
+      fmt::format("outside the specification {} of {} ({} to {}); of a normal process {}",
+                  fit.outside,
+                  fit.values,
+                  percent(fit.outside_low),
+                  percent(fit.outside_high),
+                  percent(fit.outside_expected)),
+      "    ",
+      "    ");
 }
 
 std::string said(const ControlChart& chart, const Points& points) {
@@ -240,31 +243,37 @@ std::string said(const ControlChart& chart, const Points& points) {
       chart.what,
       signals == 0 ? "stands still" : fmt::format("{} signal{}", signals, signals == 1 ? "" : "s"));
   const std::string unit = chart.unit.empty() ? "" : " " + chart.unit;
-  out += fmt::format("  {} points of {}, {} ({})\n",
-                     chart.panels.front().points.size(),
-                     points.whose,
-                     works::title(chart.kind),
-                     word(chart.kind));
-  if (of_counts(chart.kind))
-    out += fmt::format("  centre {}{}", figure(chart.centre), unit);
-  else
-    out += fmt::format(
-        "  mean {}{}, sigma {}{}", figure(chart.centre), unit, figure(chart.sigma), unit);
+  put(out,
+      fmt::format("{} points of {}, {} ({})",
+                  chart.panels.front().points.size(),
+                  points.whose,
+                  works::title(chart.kind),
+                  word(chart.kind)),
+      "  ",
+      "    ");
+  std::string about =
+      of_counts(chart.kind)
+          ? fmt::format("centre {}{}", figure(chart.centre), unit)
+          : fmt::format(
+                "mean {}{}, sigma {}{}", figure(chart.centre), unit, figure(chart.sigma), unit);
   const auto& last = chart.panels.front().points.back();
-  if (chart.kind != ChartKind::cusum) {
-    out += fmt::format("; limits {} to {}",
-                       last.lower ? figure(*last.lower) : "none",
-                       last.upper ? figure(*last.upper) : "none");
-  } else if (last.upper) {
-    out += fmt::format("; decision {} sigma", figure(*last.upper));
-  }
-  out += chart.baseline > 0 ? fmt::format(", from {} points\n", chart.baseline) : ", as given\n";
+  if (chart.kind != ChartKind::cusum)
+    about += fmt::format("; limits {} to {}",
+                         last.lower ? figure(*last.lower) : "none",
+                         last.upper ? figure(*last.upper) : "none");
+  else if (last.upper)
+    about += fmt::format("; decision {} sigma", figure(*last.upper));
+  about += chart.baseline > 0 ? fmt::format(", from {} points", chart.baseline) : ", as given";
+  put(out, about, "  ", "    ");
   if (chart.run_length && !of_counts(chart.kind))
-    out += fmt::format(
-        "  a false signal every {:.0f} points, a shift of one sigma found in {:.1f} (normal "
-        "values)\n",
-        *chart.run_length,
-        chart.run_length_shift.value_or(0.0));
+    put(out,
+        fmt::format(
+            "a false signal every {:.0f} points, a shift of one sigma found in {:.1f} (normal "
+            "values)",
+            *chart.run_length,
+            chart.run_length_shift.value_or(0.0)),
+        "  ",
+        "    ");
   put_signals(out, chart);
   if (chart.capability) put_capability(out, *chart.capability);
   for (const auto& remark : chart.remarks) put(out, remark, "  remark: ", "    ");

@@ -386,8 +386,9 @@ Command plan_need_command() {
   return {.name = "plan need",
           .help = "What orders take: stampers with a stated chance, metal, compound, paper, hours.",
           .example =
-              "goodside plan need --discs 3000 --life-scale 1400 --life-shape 2\n\n12 stampers "
-              "to begin for 3000 discs\n  one title, each met with 95 %; together 96.8 %\n  …",
+              "goodside plan need --discs 3000 --life-scale 1400 --life-shape 2\n\n15 "
+              "stampers to begin for 3000 discs\n  one title, each met with 95 %; together "
+              "95.9 %\n  …",
           .options = std::move(options),
           .run = run_need};
 }

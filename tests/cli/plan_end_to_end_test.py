@@ -122,7 +122,10 @@ class Plan(unittest.TestCase):
         title = one["titles"][0]
         self.assertGreaterEqual(title["chance"], 0.95)
         self.assertEqual(title["labels"], -(-2 * title["biscuits"] * 100 // 98))
-        self.assertGreater(2 * title["pairs_if_scrapped_whole"], title["a"]["stampers"] + title["b"]["stampers"])
+        self.assertGreater(2 * title["pairs_if_scrapped_whole"], title["good_stampers_a"] + title["good_stampers_b"])
+        risk = title["stampers_against_risk"]
+        self.assertEqual([one["a"] + one["b"] for one in risk], list(range(len(risk))))
+        self.assertEqual([one["enough"] for one in risk], sorted(one["enough"] for one in risk))
         many = self.tell("plan", "need", "--orders", "orders.csv", "--lives", "lives.csv", "--figures", "figures.toml")
         self.assertEqual([t["title"] for t in many["titles"]], ["Leaves", "Rain"])
         self.assertEqual(many["titles"][0]["quantity"], 800)
