@@ -37,6 +37,13 @@ std::vector<Command> works_disc_commands();  ///< move, hold, release, recount, 
 std::vector<Command> works_ask_commands();   ///< show, from, where, events
 std::vector<Command> works_keep_commands();  ///< check, backup, restore, export, import, cards
 
+// The verbs of `accept`: sampling and listening by evidence.
+std::vector<Command> accept_table_commands();    ///< table, lots, design
+std::vector<Command> accept_hearing_commands();  ///< next, places, runs
+
+Command chart_command();      ///< control charts, run rules, capability
+Command plan_need_command();  ///< what orders take
+
 Command works_quarantine_command();  ///< holds what a trace calls suspect
 Command works_lives_command();       ///< stampers' lives, and when to pull
 

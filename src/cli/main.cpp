@@ -71,11 +71,15 @@ int main(int count, char** words) {
                              works_sample_commands(),
                              works_disc_commands(),
                              works_ask_commands(),
-                             works_keep_commands()})
+                             works_keep_commands(),
+                             accept_table_commands(),
+                             accept_hearing_commands()})
     commands.insert(commands.end(), family.begin(), family.end());
   for (const auto& family : {pack_carton_commands(), pack_ship_commands(), pack_paper_commands()})
     commands.insert(commands.end(), family.begin(), family.end());
   commands.push_back(pack_plan_command());
+  commands.push_back(chart_command());
+  commands.push_back(plan_need_command());
   commands.push_back(works_quarantine_command());
   commands.push_back(works_lives_command());
   const int status = run_line(commands, {words + 1, words + count}, console);

@@ -2,17 +2,12 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
 #include <array>
-#include <cmath>
-#include <map>
-#include <optional>
 #include <set>
+#include <string_view>
 
-#include "base/near_miss.hpp"
-#include "intake/csv_file.hpp"
+#include "intake/named_columns.hpp"
 #include "intake/safe_file.hpp"
-#include "units/number.hpp"
 
 namespace goodside::intake {
 namespace {
@@ -22,100 +17,57 @@ using works::StamperLife;
 
 constexpr std::size_t largest_lives_bytes = std::size_t{64} << 20;
 constexpr double most_closings = 1e9;
-constexpr std::array<const char*, 7> columns{
+constexpr std::array<std::string_view, 7> columns{
     "stamper", "good_to", "ended_by", "cause", "material", "press", "facing"};
 constexpr std::size_t needed_columns = 3;
 constexpr std::array causes{LifeCause::wear, LifeCause::crack, LifeCause::damage, LifeCause::loss};
 
 class LivesReader {
  public:
-  LivesReader(const CsvTable& table, const std::string& name) : table_{table}, name_{name} {}
+  LivesReader(const CsvTable& table, const std::string& name) : cells_{table, name} {}
 
-  Outcome find_columns() {
-    const std::vector<std::string> known{columns.begin(), columns.end()};
-    for (std::size_t i = 0; i < table_.columns.size(); ++i) {
-      const std::string& column = table_.columns[i];
-      if (std::ranges::find(known, column) == known.end())
-        return Error{
-            Fault::bad_input,
-            fmt::format("{}:1: no such column as {}; {}",
-                        name_,
-                        column.substr(0, 40),
-                        suggestion(column, known)
-                            .value_or(fmt::format("there are {}", fmt::join(known, ", "))))};
-      place_[column] = i;
-    }
-    for (std::size_t i = 0; i < needed_columns; ++i)
-      if (!place_.contains(columns[i]))
-        return Error{
-            Fault::bad_input,
-            fmt::format(
-                "{}:1: the column {} is missing; name it in the first line", name_, columns[i])};
-    return Done{};
-  }
+  Outcome find_columns() const { return cells_.expect(columns, needed_columns); }
 
   Result<StamperLife> life(const CsvTable::Line& line) {
-    StamperLife one{.stamper = cell(line, "stamper"),
-                    .material = cell(line, "material"),
-                    .press = cell(line, "press"),
-                    .facing = cell(line, "facing")};
-    if (one.stamper.empty()) return refuse(line, "stamper", "is empty; name the stamper");
+    StamperLife one{.stamper = cells_.cell(line, "stamper"),
+                    .material = cells_.cell(line, "material"),
+                    .press = cells_.cell(line, "press"),
+                    .facing = cells_.cell(line, "facing")};
+    if (one.stamper.empty()) return cells_.refuse(line, "stamper", "is empty; name the stamper");
     if (!met_.insert(one.stamper).second)
-      return refuse(
+      return cells_.refuse(
           line, "stamper", one.stamper.substr(0, 40) + " was given before; one line each");
-    const auto good = age(line, "good_to"), ended = age(line, "ended_by");
+    const auto good = cells_.number(line, "good_to", 0.0, most_closings);
+    const auto ended = cells_.number(line, "ended_by", 0.0, most_closings);
     if (!good) return good.error();
     if (!ended) return ended.error();
     if (!*good)
-      return refuse(line, "good_to", "is empty; give closings, 0 where it never was good");
+      return cells_.refuse(line, "good_to", "is empty; give closings, 0 where it never was good");
     one.good_to_closings = **good;
     one.ended_by_closings = *ended;
     if (*ended && (**ended < **good || **ended <= 0.0))
-      return refuse(
+      return cells_.refuse(
           line,
           "ended_by",
           fmt::format("{:g} closings, and it was good to {:g}; ages run upwards", **ended, **good));
     if (!*ended && **good <= 0.0)
-      return refuse(line, "good_to", "0 closings tell nothing; leave the stamper out");
-    const std::string cause = cell(line, "cause");
+      return cells_.refuse(line, "good_to", "0 closings tell nothing; leave the stamper out");
+    const std::string cause = cells_.cell(line, "cause");
     for (const LifeCause each : causes)
       if (cause == word(each)) one.cause = each;
     if (!cause.empty() && !one.cause)
-      return refuse(
+      return cells_.refuse(
           line,
           "cause",
           fmt::format("\"{}\" is none of wear, crack, damage, loss", cause.substr(0, 40)));
     if (one.cause && !*ended)
-      return refuse(line, "cause", "tells how it ended, and ended_by is empty; give both or none");
+      return cells_.refuse(
+          line, "cause", "tells how it ended, and ended_by is empty; give both or none");
     return one;
   }
 
  private:
-  [[nodiscard]] std::string cell(const CsvTable::Line& line, const std::string& column) const {
-    const auto at = place_.find(column);
-    return at == place_.end() ? std::string{} : std::string{units::trimmed(line.cells[at->second])};
-  }
-  [[nodiscard]] Error refuse(const CsvTable::Line& line,
-                             std::string_view column,
-                             std::string_view what) const {
-    return {Fault::bad_input, fmt::format("{}:{}: {}: {}", name_, line.number, column, what)};
-  }
-  [[nodiscard]] Result<std::optional<double>> age(const CsvTable::Line& line,
-                                                  const std::string& column) const {
-    const std::string text = cell(line, column);
-    if (text.empty()) return std::optional<double>{};
-    const auto number = units::leading_number(text);
-    if (number && number->rest.empty() && std::isfinite(number->value) && number->value >= 0.0 &&
-        number->value <= most_closings)
-      return std::optional{number->value};
-    return refuse(line,
-                  column,
-                  fmt::format("\"{}\" is no number of closings from 0 to 1e9", text.substr(0, 40)));
-  }
-
-  const CsvTable& table_;
-  const std::string& name_;
-  std::map<std::string, std::size_t> place_;
+  NamedColumns cells_;
   std::set<std::string> met_;
 };
 

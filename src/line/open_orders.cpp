@@ -1,0 +1,138 @@
+#include "line/open_orders.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+#include <set>
+
+namespace goodside::line {
+namespace {
+
+using ledger::at;
+using ledger::Reader;
+using ledger::Row;
+using ledger::text;
+using ledger::whole;
+using works::NeedOrder;
+using works::Place;
+
+std::int64_t done_of(Reader& reader, const std::string& order) {
+  std::int64_t done = 0;
+  for (const Row& run : reader.standing("run", "order", order))
+    for (const works::Holding& one : reader.holdings(text(at(run, "code"))))
+      if (one.spot.place == Place::good_stock || one.spot.place == Place::packed ||
+          one.spot.place == Place::shipped)
+        done += one.quantity;
+  return done;
+}
+
+/// Closings of a part over all its mountings.
+double closings_of(Reader& reader, const std::string& part) {
+  double closings = 0.0;
+  for (const char* column : {"stamper_a", "stamper_b"})
+    for (const Row& mounting : reader.standing("mounting", column, part))
+      for (const Row& pressing :
+           reader.standing("pressing", "mounting", text(at(mounting, "code"))))
+        closings +=
+            static_cast<double>(whole(at(pressing, "last")) - whole(at(pressing, "first")) + 1);
+  return closings;
+}
+
+/// Every part of a side, through its cuts and their descendants.
+std::vector<Row> parts_of(Reader& reader, const std::string& side) {
+  std::vector<Row> parts = reader.standing("part", "side", side);
+  for (const Row& cut : reader.standing("cut", "side", side))
+    for (Row& part : reader.standing("part", "cut", text(at(cut, "code"))))
+      parts.push_back(std::move(part));
+  std::set<std::string> met;
+  std::vector<Row> all;
+  while (!parts.empty()) {
+    Row part = std::move(parts.back());
+    parts.pop_back();
+    const std::string code = text(at(part, "code"));
+    if (!met.insert(code).second) continue;
+    for (Row& child : reader.standing("part", "parent", code)) parts.push_back(std::move(child));
+    all.push_back(std::move(part));
+  }
+  return all;
+}
+
+struct Metal {
+  std::int64_t stampers{}, mothers{}, fathers{};
+  double age{};
+  bool any{};
+};
+Metal metal_of(Reader& reader, const std::string& side) {
+  Metal metal;
+  if (!reader.standing("cut", "side", side).empty()) metal.any = true;
+  for (const Row& part : parts_of(reader, side)) {
+    metal.any = true;
+    const std::string kind = text(at(part, "kind")), state = text(at(part, "state"));
+    if (state != "ready" && state != "resting" && state != "on press") continue;
+    if (kind == "stamper") {
+      ++metal.stampers;
+      if (state != "ready")
+        metal.age = std::max(metal.age, closings_of(reader, text(at(part, "code"))));
+    }
+    metal.mothers += kind == "mother" ? 1 : 0;
+    metal.fathers += kind == "father" ? 1 : 0;
+  }
+  return metal;
+}
+
+}  // namespace
+
+Result<std::vector<NeedOrder>> open_orders(ledger::Record& record, const std::string& wanted) {
+  std::vector<NeedOrder> orders;
+  const auto asked = record.read([&](Reader& reader) {
+    orders.clear();
+    std::vector<Row> rows;
+    if (!wanted.empty()) {
+      rows.push_back(reader.need("orders", wanted));
+    } else {
+      for (const auto& cells : reader.connection().ask(
+               "SELECT code FROM orders WHERE COALESCE(void, 0) = 0 ORDER BY code", {}))
+        if (auto row = reader.find("orders", cells[0])) rows.push_back(std::move(*row));
+    }
+    std::set<std::string> counted;  // a title's metal is counted with its first order
+    for (const Row& row : rows) {
+      NeedOrder order{.order = text(at(row, "code")), .material = text(at(row, "material"))};
+      order.quantity = whole(at(row, "quantity")) - done_of(reader, order.order);
+      if (order.quantity <= 0) continue;
+      const std::string title = text(at(row, "title"));
+      const auto name = reader.find("title", title);
+      order.title = name ? fmt::format("{} {}", title, text(at(*name, "name"))) : title;
+      bool metal_known = false;
+      for (const Row& side : reader.standing("side", "title", title)) {
+        const std::string letter = text(at(side, "letter"));
+        const Metal metal = metal_of(reader, text(at(side, "code")));
+        metal_known = metal_known || metal.any;
+        if (counted.contains(title)) continue;
+        const bool b = letter == "B";
+        (b ? order.stampers_b : order.stampers_a) = metal.stampers;
+        (b ? order.mothers_b : order.mothers_a) = metal.mothers;
+        (b ? order.fathers_b : order.fathers_a) = metal.fathers;
+        (b ? order.age_b : order.age_a) = metal.age;
+      }
+      if (!metal_known)
+        ledger::refuse(
+            Fault::bad_input,
+            fmt::format("order {}: title {} has no cut and no metal; enter one with `goodside "
+                        "works add cut`, or bought metal with `add part`",
+                        order.order,
+                        title));
+      counted.insert(title);
+      orders.push_back(std::move(order));
+    }
+  });
+  if (!asked) return asked.error();
+  if (orders.empty())
+    return Error{Fault::bad_input,
+                 wanted.empty()
+                     ? "no order is open; enter one with `goodside works add order`"
+                     : wanted + " is done: as many are good, packed or shipped as were ordered"};
+  return orders;
+}
+
+}  // namespace goodside::line
