@@ -10,7 +10,7 @@
 #include <vector>
 
 #include "stats/interval.hpp"
-#include "trace/in_parallel.hpp"
+#include "base/in_parallel.hpp"
 #include "trace/turnbull.hpp"
 #include "trace/weibull_lives.hpp"
 

@@ -9,7 +9,7 @@
 
 #include "trace/causes.hpp"
 #include "trace/gather.hpp"
-#include "trace/in_parallel.hpp"
+#include "base/in_parallel.hpp"
 #include "trace/learn_beliefs.hpp"
 
 namespace goodside::trace {

@@ -9,7 +9,7 @@
 #include <unordered_map>
 
 #include "trace/crossed_effects.hpp"
-#include "trace/in_parallel.hpp"
+#include "base/in_parallel.hpp"
 #include "trace/spread_sources.hpp"
 
 namespace goodside::trace {
