@@ -281,7 +281,10 @@ class Run {
     return depth > 0.65 ? "between the middle and B" : "the middle";
   }
   void note() {
-    now_ = {.time_s = time_s_, .gap_m = closed_ ? gap_ : 0.0, .closed = closed_};
+    now_ = {};
+    now_.time_s = time_s_;
+    now_.gap_m = closed_ ? gap_ : 0.0;
+    now_.closed = closed_;
     const auto at = column_.temperature_K();
     if (closed_) {
       const auto a = column_.faces(first_ - 1), b = column_.faces(end_ - 1);
@@ -307,7 +310,26 @@ class Run {
       if (since_s >= 0.0 && time_s_ <= setup_.schedule.steam_off_s())
         now_.steam_Pa[s] = steam_Pa(s, since_s);
     }
+    for (const SteelPlace& place : options_.steel) now_.steel_K.push_back(steel_K(place));
     if (options_.keep_moments) result_.moments.push_back(now_);
+  }
+  /// Straight between the middles of cells, from the seat outwards.
+  [[nodiscard]] double steel_K(const SteelPlace& place) const {
+    std::size_t cell = stack_.seat()[place.side];
+    double middle = 0.5 * column_.cell(cell).thickness_m, last_middle = middle;
+    double last_K = column_.temperature_K()[cell];
+    const std::size_t end = place.side == 0 ? 0 : column_.size() - 1;
+    while (middle < place.depth_m && cell != end) {
+      last_middle = middle;
+      last_K = column_.temperature_K()[cell];
+      const double half = 0.5 * column_.cell(cell).thickness_m;
+      cell = place.side == 0 ? cell - 1 : cell + 1;
+      middle += half + 0.5 * column_.cell(cell).thickness_m;
+    }
+    const double here = column_.temperature_K()[cell];
+    if (middle <= last_middle) return here;
+    const double share = std::min(1.0, (place.depth_m - last_middle) / (middle - last_middle));
+    return last_K + share * (here - last_K);
   }
   /// Flowing and setting, place by place.
   void watch(double dt) {

@@ -21,6 +21,12 @@ struct Numerics {
 /// back of B, on the mesh of the same numerics.
 using State = std::vector<double>;
 
+/// A place in a die's steel, from the stamper's seat.
+struct SteelPlace {
+  std::size_t side{};
+  double depth_m{};
+};
+
 /// At one instant; the compound's temperatures are empty while the press is open.
 struct Moment {
   double time_s{};
@@ -31,6 +37,7 @@ struct Moment {
   std::array<double, 2> steam_Pa{};  ///< absolute, in the channels; 0 while no steam is on
   double gap_m{}, radius_m{}, force_N{};
   bool closed{};
+  std::vector<double> steel_K;  ///< at CycleOptions::steel
 };
 
 /// The stack from the back of A to the back of B.
@@ -76,7 +83,8 @@ struct CycleResult {
 
 struct CycleOptions {
   Numerics numerics;
-  bool keep_moments{};  ///< and the stack's profiles at the cycle's events
+  bool keep_moments{};              ///< and the stack's profiles at the cycle's events
+  std::vector<SteelPlace> steel{};  ///< followed in the moments
 };
 
 /// One cycle from a state of the dies. The setup must pass check().

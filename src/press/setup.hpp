@@ -1,6 +1,7 @@
 #pragma once
 #include <array>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -99,9 +100,19 @@ struct CycleSetup {
   Limits limits;
   /// Names of inputs (input.hpp) that a fit found, each with its standard deviation as a share.
   std::vector<std::pair<std::string, double>> fitted;
-  bool calibrated{};  ///< factors come from a fit to this press's own logs
 
+  /// Both from a log of thermocouples and from a ladder of short charges: see fit.hpp.
+  [[nodiscard]] bool heat_fitted() const { return was_fitted("steam_factor"); }
+  [[nodiscard]] bool flow_fitted() const { return was_fitted("consistency_factor"); }
+  [[nodiscard]] bool calibrated() const { return heat_fitted() && flow_fitted(); }
   [[nodiscard]] double stop() const { return stop_m > 0.0 ? stop_m : disc.thickness_m; }
+
+ private:
+  [[nodiscard]] bool was_fitted(std::string_view name) const {
+    for (const auto& one : fitted)
+      if (one.first == name) return true;
+    return false;
+  }
 };
 
 /// Compounds to begin from; values, ranges and sources in input.hpp's table.

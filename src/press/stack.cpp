@@ -101,6 +101,7 @@ void Stack::add_side(const CycleSetup& setup, const Side& side, double refine, b
   std::ranges::reverse(towards);
   add(towards, bored, &steel_k_);
   add(graded(side.cover_m, 0.0005 / refine, growth), &steel_, &steel_k_);
+  const std::size_t seat = column.size() - 1;
   const double contact = side.contact_m2K_per_W * setup.factors.contact;
   column[column.size() - 1].resistance_m2K_per_W = contact;
   if (side.backing_m > 0.0) add(even(side.backing_m, counted(3.0, refine)), &copper_, &copper_k_);
@@ -109,6 +110,7 @@ void Stack::add_side(const CycleSetup& setup, const Side& side, double refine, b
   if (!mirrored) {
     cells_.insert(cells_.end(), column.begin(), column.end());
     channel_[0] = base + channel;
+    seat_[0] = base + seat;
     return;
   }
   for (std::size_t i = count; i-- > 0;) {
@@ -118,6 +120,7 @@ void Stack::add_side(const CycleSetup& setup, const Side& side, double refine, b
   }
   // The plane lies between cells `channel` and `channel` + 1 counted from the back.
   channel_[1] = base + (count - 1 - (channel + 1));
+  seat_[1] = base + (count - 1 - seat);
 }
 
 Result<ChannelExchange> channel_exchange(const CycleSetup& setup, const Side& side) {

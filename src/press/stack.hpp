@@ -25,6 +25,8 @@ class Stack {
   [[nodiscard]] const std::vector<double>& bounds() const { return bounds_; }
   /// The cell before each side's channels, for Exchange::plane.
   [[nodiscard]] std::array<std::size_t, 2> channel() const { return channel_; }
+  /// The steel's cell next to each side's stamper or backing.
+  [[nodiscard]] std::array<std::size_t, 2> seat() const { return seat_; }
 
  private:
   void add_side(const CycleSetup&, const Side&, double refine, bool mirrored);
@@ -34,7 +36,7 @@ class Stack {
   std::vector<Cell> cells_;
   std::vector<double> bounds_;
   std::size_t first_{}, end_{};
-  std::array<std::size_t, 2> channel_{};
+  std::array<std::size_t, 2> channel_{}, seat_{};
 };
 
 /// Exchange with a side's channels per square metre of die: a row of channels as a plane.
