@@ -33,6 +33,9 @@ Result<double> count(std::string_view text, double low, double high, const char*
 Result<double> samples(std::string_view text) {
   return count(text, 10.0, 1e6, "10000");
 }
+Result<double> points(std::string_view text) {
+  return count(text, 2.0, 200.0, "13");
+}
 Result<double> jobs(std::string_view text) {
   return count(text, 1.0, 256.0, "2");
 }
@@ -84,6 +87,7 @@ struct Asked {
   bool best{}, no_reserve{};
   std::optional<std::string> window;
   std::optional<double> samples;
+  int points{13};
   std::uint64_t seed{};
   int jobs{};
 };
@@ -97,6 +101,9 @@ Result<Asked> asked_of(const Args& args) {
   const auto draws = args.maybe("--monte-carlo", samples);
   if (!draws) return draws.error();
   asked.samples = *draws;
+  const auto lattice = args.maybe("--points", points);
+  if (!lattice) return lattice.error();
+  asked.points = static_cast<int>(lattice->value_or(13.0));
   const auto from = args.maybe("--seed", seed);
   if (!from) return from.error();
   asked.seed = static_cast<std::uint64_t>(from->value_or(1.0));
@@ -132,8 +139,9 @@ Result<line::CycleAnswer> answer_of(const Args& args, const Asked& asked) {
   if (!doubts) return doubts.error();
   answer.doubts = std::move(*doubts);
   if (asked.window) {
-    const auto axes = window(answer.setup, *asked.window);
+    auto axes = window(answer.setup, *asked.window);
     if (!axes) return axes.error();
+    axes->x.points = axes->y.points = asked.points;
     auto map = press::window_map(answer.setup, axes->x, axes->y, asked.jobs);
     if (!map) return map.error();
     answer.window = std::move(*map);
@@ -206,6 +214,7 @@ Command cycle_command() {
            {.name = "--window",
             .value = "X,Y",
             .help = "Map what works over two figures, as in steam=6bar..12bar,water_time."},
+           {.name = "--points", .value = "N", .help = "Of that map, each way.", .fallback = "13"},
            {.name = "--monte-carlo",
             .value = "N",
             .help = "Draw N cycles over the tolerances and what is not known."},

@@ -36,6 +36,11 @@ std::string give(double within, int decimals) {
   return std::isfinite(within) ? fmt::format(" ± {:.{}f}", within, decimals) : std::string{};
 }
 
+/// No sign on what rounds to nought.
+double plain_nought(double value) {
+  return std::abs(value) < 0.05 ? 0.0 : value;
+}
+
 std::string time_of(const std::optional<double>& at_s, double within) {
   return at_s ? fmt::format("{:.1f}{} s", *at_s, give(within, 1)) : std::string{"never"};
 }
@@ -72,13 +77,13 @@ void put_compound(std::string& out, const line::CycleAnswer& answer) {
       "\n  fills    ",
       "           ");
   put(out,
-      fmt::format(
-          "all has flowed at {}; the coldest place, {}, reaches {:.0f}{} °C and needs {:.0f}",
-          time_of(cycle.flowed_s, within[flowed]),
-          cycle.coldest_place,
-          cycle.least_flow_K - zero_C,
-          give(within[least], 0),
-          compound.flow_temperature_K + answer.setup.limits.flow_margin_K - zero_C),
+      fmt::format("{}; the coldest place, {}, reaches {:.0f}{} °C and needs {:.0f}",
+                  cycle.flowed_s ? "all has flowed at " + time_of(cycle.flowed_s, within[flowed])
+                                 : std::string{"not all has flowed"},
+                  cycle.coldest_place,
+                  cycle.least_flow_K - zero_C,
+                  give(within[least], 0),
+                  compound.flow_temperature_K + answer.setup.limits.flow_margin_K - zero_C),
       "  flows    ",
       "           ");
   put(out,
@@ -92,8 +97,9 @@ void put_compound(std::string& out, const line::CycleAnswer& answer) {
       "  heat     ",
       "           ");
   put(out,
-      fmt::format("all has set at {}{}; hottest at opening {:.0f}{} °C, must be under {:.0f}",
-                  time_of(cycle.set_s, within[set]),
+      fmt::format("{}{}; hottest at opening {:.0f}{} °C, must be under {:.0f}",
+                  cycle.set_s ? "all has set at " + time_of(cycle.set_s, within[set])
+                              : std::string{"not all has set as it opens"},
                   cycle.last_to_set.empty() ? "" : ", last " + cycle.last_to_set,
                   cycle.opening_hottest_K - zero_C,
                   give(within[opening], 0),
@@ -105,8 +111,8 @@ void put_compound(std::string& out, const line::CycleAnswer& answer) {
       fmt::format(
           "face A {:+.1f} K over face B as it sets ({:+.1f} K as it opens); that dishes {:.2f} "
           "mm{}, of {:.2f} allowed",
-          cycle.unevenness_at_setting_K + 0.0,
-          cycle.unevenness_at_opening_K + 0.0,
+          plain_nought(cycle.unevenness_at_setting_K),
+          plain_nought(cycle.unevenness_at_opening_K),
           std::abs(shown),
           shown == 0.0  ? ""
           : shown > 0.0 ? " towards A"

@@ -156,9 +156,6 @@ draw::Charts radius(const line::CycleAnswer& answer) {
       .events = {},
       .levels = {{0.5 * kilo * answer.setup.disc.diameter_m, "the mould's rim"}},
       .height = 1.2};
-  if (answer.cycle.full_s) spread.events.push_back({*answer.cycle.full_s - from, "full"});
-  if (answer.cycle.seated_s)
-    spread.events.push_back({*answer.cycle.seated_s - from, "meets the stop"});
   draw::ChartFrame gap{
       .x_title = "",
       .y_title = "gap, mm",
@@ -167,6 +164,9 @@ draw::Charts radius(const line::CycleAnswer& answer) {
       .events = {},
       .levels = {{kilo * answer.setup.disc.thickness_m, "the disc's thickness"}},
       .height = 1.0};
+  if (answer.cycle.full_s) gap.events.push_back({*answer.cycle.full_s - from, "full"});
+  if (answer.cycle.seated_s)
+    gap.events.push_back({*answer.cycle.seated_s - from, "meets the stop"});
   draw::ChartFrame force{
       .x_title = "time from closing, s",
       .y_title = "force, kN",

@@ -2,8 +2,8 @@
 #include <array>
 #include <cstdint>
 
-#include "stats/draw.hpp"
 #include "disc/filter.hpp"
+#include "stats/draw.hpp"
 #include "works/player.hpp"
 
 namespace goodside::disc {

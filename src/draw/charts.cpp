@@ -108,6 +108,17 @@ void events(Canvas& canvas,
   }
 }
 
+/// In a low frame only every so many ticks carry figures.
+Axis thinned(Axis axis, double height) {
+  constexpr double least_apart = 20.0;
+  const auto count = static_cast<double>(axis.ticks.size());
+  const auto every =
+      static_cast<std::size_t>(std::max(1.0, std::ceil(least_apart * count / height)));
+  std::size_t i = 0;
+  std::erase_if(axis.ticks, [&](const AxisTick&) { return i++ % every != 0; });
+  return axis;
+}
+
 void frame_of(Canvas& canvas, const Palette& colours, const ChartFrame& frame, const Box& area) {
   Span x, y;
   for (const ChartCurve& curve : frame.curves)
@@ -122,7 +133,8 @@ void frame_of(Canvas& canvas, const Palette& colours, const ChartFrame& frame, c
       colours,
       area,
       round_axis(x.low, std::max(x.high, x.low + 1e-9), frame.x_title),
-      round_axis(y.low - (y.low == 0.0 ? 0.0 : room), y.high + 2.0 * room, frame.y_title)};
+      thinned(round_axis(y.low - (y.low == 0.0 ? 0.0 : room), y.high + 2.0 * room, frame.y_title),
+              area.height)};
   plot.draw();
   key(canvas, colours, frame, area.y - 22.0 - key_height);
   plot.clip();

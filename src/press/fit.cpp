@@ -65,7 +65,7 @@ Result<Search> least_squares(const CycleSetup& setup,
                        .first_step = std::vector<double>(count, 0.15),
                        .low = {},
                        .high = {},
-                       .tolerance = 2e-3,
+                       .tolerance = 1e-2,
                        .once = true};
   for (const Unknown& one : unknowns) {
     bounds.low.push_back(-3.0 * one.believed);

@@ -87,7 +87,7 @@ Stack::Stack(const CycleSetup& setup, double refine)
 void Stack::add_side(const CycleSetup& setup, const Side& side, double refine, bool mirrored) {
   const double half = 0.5 * side.channel_diameter_m;
   const double behind = side.die_thickness_m - side.cover_m - side.channel_diameter_m;
-  const double growth = 1.0 + 0.2 / refine;
+  const double growth = 1.0 + 0.15 / refine;
   const HeatCurve* const bored = mirrored ? &bored_b_ : &bored_a_;
   std::vector<Cell> column;
   const auto add =
@@ -95,12 +95,12 @@ void Stack::add_side(const CycleSetup& setup, const Side& side, double refine, b
         for (const double thickness : layers) column.push_back({heat, conductivity, thickness});
       };
   add(graded(behind, 0.0006 / refine, 1.0 + 0.4 / refine), &steel_, &steel_k_);
-  auto towards = graded(half, 0.0003 / refine, 1.0 + 0.5 / refine);
+  auto towards = graded(half, 0.0003 / refine, 1.0 + 0.25 / refine);
   add(towards, bored, &steel_k_);
   const std::size_t channel = column.size() - 1;
   std::ranges::reverse(towards);
   add(towards, bored, &steel_k_);
-  add(graded(side.cover_m, 0.0005 / refine, growth), &steel_, &steel_k_);
+  add(graded(side.cover_m, 0.0004 / refine, growth), &steel_, &steel_k_);
   const std::size_t seat = column.size() - 1;
   const double contact = side.contact_m2K_per_W * setup.factors.contact;
   column[column.size() - 1].resistance_m2K_per_W = contact;
