@@ -6,7 +6,9 @@
 #include "cli/commands.hpp"
 #include "cli/cycle_summary.hpp"
 #include "cli/paint_cycle.hpp"
+#include "cli/works_open.hpp"
 #include "intake/safe_file.hpp"
+#include "line/log_cycle.hpp"
 #include "press/input.hpp"
 #include "press/study.hpp"
 #include "units/number.hpp"
@@ -176,6 +178,16 @@ int run(const Args& args, Console& console) {
   if (const std::string& save = args.text("--save"); !save.empty())
     if (const auto saved = intake::write_whole(save, line::press_toml(answer->setup)); !saved)
       return console.refuse(saved.error());
+  if (args.given("--recipe")) {
+    const int status = in_works(args, console, [&](OpenWorks& works) {
+      const auto entered =
+          line::log_cycle(works.desk, answer->setup, answer->cycle, args.text("--recipe"));
+      if (!entered) return console.refuse(entered.error());
+      console.err() << fmt::format("recipe {} entered, {}\n", entered->code, noted(entered->head));
+      return 0;
+    });
+    if (status != 0) return status;
+  }
   const std::string& json = args.text("--json");
   if (!json.empty() && json != "-")
     if (const auto saved = intake::write_whole(json, json::lay_out(line::cycle_node(*answer)));
@@ -240,6 +252,13 @@ Command cycle_command() {
            {.name = "--save",
             .value = "FILE",
             .help = "Write press and cycle, fitted and best as they came out, in TOML."},
+           {.name = "--recipe",
+            .value = "NAME",
+            .help = "Enter the cycle in the record as a recipe; runs and pressings take its code."},
+           {.name = "--in",
+            .value = "DIR",
+            .help = "The works folder of that record; without it as for `goodside works`."},
+           {.name = "--by", .value = "NAME", .help = "Who enters it; without it your user name."},
            {.name = "--json",
             .value = "FILE|-",
             .help = "Write everything computed; - is standard output."},

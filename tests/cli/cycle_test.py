@@ -90,6 +90,19 @@ class Cycle(unittest.TestCase):
         self.assertAlmostEqual(answer["inputs"]["water_factor"], 1.1, delta=0.05)
         self.assertAlmostEqual(answer["inputs"]["consistency_factor"], 1.8, delta=0.2)
 
+    def test_a_cycle_is_a_recipe_of_the_record(self):
+        works = self.at / "works"
+        for words in (["works", "init", str(works), "--name", "Tarnholt", "--by", "nora"],):
+            done = subprocess.run([GOODSIDE, *words], capture_output=True, text=True)
+            self.assertEqual(done.returncode, 0, done.stderr)
+        status, _, err = run("--recipe", "twelve inch", "--in", works, "--by", "nora")
+        self.assertEqual(status, 0, err)
+        code = err.split()[1]
+        shown = subprocess.run([GOODSIDE, "works", "show", code, "--in", works], capture_output=True, text=True)
+        self.assertEqual(shown.returncode, 0, shown.stderr)
+        for words in ("twelve inch", "uncalibrated", "25.3"):
+            self.assertIn(words, shown.stdout)
+
     def test_bad_input_is_one_line_with_its_mend(self):
         (self.at / "bad.toml").write_text('steam = "9 bar"\nwater = "70 °C"\nstaem = 3\n')
         (self.at / "cut.csv").write_text("time_s,a_face\n0,20\n1,abc\n")
