@@ -63,6 +63,7 @@ int main(int count, char** words) {
                                 biscuit_command(),
                                 back_command(),
                                 centre_command(),
+                                cycle_command(),
                                 play_command(),
                                 demo_command(),
                                 serve_command()};

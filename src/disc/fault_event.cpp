@@ -26,7 +26,10 @@ bool is_silent(PlannedKind shape) {
 
 }  // namespace
 
-FaultEvent::FaultEvent(PlannedKind shape, const works::TrueFault& truth, double time_s, Draw draw)
+FaultEvent::FaultEvent(PlannedKind shape,
+                       const works::TrueFault& truth,
+                       double time_s,
+                       stats::Draw draw)
     : shape_{shape},
       truth_{truth},
       draw_{draw},

@@ -1,5 +1,5 @@
 #pragma once
-#include "disc/draw.hpp"
+#include "stats/draw.hpp"
 #include "works/fault_plan.hpp"
 #include "works/truth.hpp"
 
@@ -13,7 +13,10 @@ namespace goodside::disc {
 class FaultEvent {
  public:
   /// `time_s`: true time of truth.capture_s, the middle of the event, or the peak of an impulse.
-  FaultEvent(works::PlannedKind shape, const works::TrueFault& truth, double time_s, Draw draw);
+  FaultEvent(works::PlannedKind shape,
+             const works::TrueFault& truth,
+             double time_s,
+             stats::Draw draw);
 
   [[nodiscard]] double from_s() const { return from_s_; }
   [[nodiscard]] double to_s() const { return to_s_; }
@@ -33,7 +36,7 @@ class FaultEvent {
 
   works::PlannedKind shape_;
   works::TrueFault truth_;
-  Draw draw_;
+  stats::Draw draw_;
   double time_s_, from_s_{}, to_s_{};
   double amplitude_, sign_{1.0}, decay_s_{}, frequency_Hz_{}, left_{1.0}, right_{1.0};
   double noise_before_{};

@@ -87,7 +87,7 @@ struct Spot {
 std::vector<Spot> spots_of(const works::FaultPlan& plan,
                            double first_s,
                            double turn_s,
-                           Draw& draw) {
+                           stats::Draw& draw) {
   const double peak_dB = *plan.peak_dB;
   std::vector<Spot> spots;
   switch (plan.kind) {
@@ -155,9 +155,9 @@ Result<std::vector<FaultEvent>> fault_schedule(const works::PlayedSide& played,
     const works::FaultPlan plan = filled(played.faults[k]);
     const auto first_s = planned_programme_s(plan, groove);
     if (!first_s) return first_s.error();
-    Draw draw{played.seed, 1000 + k};
+    stats::Draw draw{played.seed, 1000 + k};
     for (const Spot& spot : spots_of(plan, *first_s, groove.turn_s(), draw)) {
-      const Draw own{draw.bits()};
+      const stats::Draw own{draw.bits()};
       if (spot.programme_s < 0.0 || spot.programme_s >= groove.duration_s()) continue;
       for (const double time_s : path.times_s(spot.programme_s))
         events.emplace_back(plan.kind, truth_of(k, spot, time_s), time_s, own);
@@ -171,7 +171,7 @@ Result<std::vector<FaultEvent>> fault_schedule(const works::PlayedSide& played,
     works::TrueFault truth =
         truth_of(index, {before.programme_to_s, plan.duration_s, *plan.peak_dB}, after.from_s);
     truth.programme_jump_s = after.programme_from_s - before.programme_to_s;
-    events.emplace_back(plan.kind, truth, after.from_s, Draw{played.seed, 1000 + index});
+    events.emplace_back(plan.kind, truth, after.from_s, stats::Draw{played.seed, 1000 + index});
   }
   std::stable_sort(events.begin(), events.end(), [](const FaultEvent& a, const FaultEvent& b) {
     return a.from_s() < b.from_s();

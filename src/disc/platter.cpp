@@ -3,7 +3,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "disc/draw.hpp"
+#include "stats/draw.hpp"
 
 namespace goodside::disc {
 namespace {
@@ -23,7 +23,7 @@ Platter::Platter(double rpm, const works::Drive& drive, std::uint64_t seed)
   };
   for (const works::SpeedLine& line : drive.lines) add(line);
   if (drive.wander_rms <= 0.0) return;
-  Draw draw{seed, 101};
+  stats::Draw draw{seed, 101};
   const double peak = drive.wander_rms * std::sqrt(2.0 / wander_lines);
   for (int k = 0; k < wander_lines; ++k) {
     const double part = (k + draw.uniform()) / wander_lines;

@@ -231,7 +231,7 @@ class Player::Chain {
   CutReader cut_;
   SurfaceNoise surface_;
   Pickup pickup_;
-  Draw electronics_;
+  stats::Draw electronics_;
   double true_rate_Hz_, level_, hum_level_;
   std::vector<double> instants_s_,
       frame_time_s_;  ///< of a piece's frames and those that tracing needs ahead

@@ -2,8 +2,8 @@
 #include <array>
 #include <cstdint>
 
-#include "disc/draw.hpp"
 #include "disc/filter.hpp"
+#include "stats/draw.hpp"
 #include "works/player.hpp"
 
 namespace goodside::disc {
@@ -35,7 +35,7 @@ class SurfaceNoise {
   double groove_noise(Wall& wall, double programme, double turn);
 
   works::Surface surface_;
-  Draw draw_;
+  stats::Draw draw_;
   double level_, white_, low_keep_, low_, modulation_, power_keep_, loud_angle_rad_;
   double crackle_chance_, crackle_keep_, crackle_level_;
   double rumble_;

@@ -6,7 +6,7 @@
 #include <numbers>
 
 #include "base/expects.hpp"
-#include "disc/draw.hpp"
+#include "stats/draw.hpp"
 
 namespace goodside::line {
 namespace {
@@ -76,7 +76,7 @@ class Tape {
 /// A string plucked once.
 class String {
  public:
-  String(double frequency_Hz, double rate_Hz, disc::Draw& draw) {
+  String(double frequency_Hz, double rate_Hz, stats::Draw& draw) {
     constexpr double loop_delay = 0.5;  // of the averaging that damps it
     const double whole = rate_Hz / frequency_Hz - loop_delay;
     line_.resize(static_cast<std::size_t>(whole - 0.2));
@@ -114,7 +114,7 @@ class String {
   double pass_{}, before_{}, damped_before_{}, passed_before_{};
 };
 
-void pluck(Tape& tape, const Place& place, double frequency_Hz, double rate_Hz, disc::Draw& draw) {
+void pluck(Tape& tape, const Place& place, double frequency_Hz, double rate_Hz, stats::Draw& draw) {
   String string{frequency_Hz, rate_Hz, draw};
   constexpr double length_s = 1.6;
   tape.add(place, length_s, [&](double t) {
@@ -139,7 +139,7 @@ void drum(Tape& tape, const Place& place) {
   });
 }
 
-void brush(Tape& tape, const Place& place, disc::Draw& draw) {
+void brush(Tape& tape, const Place& place, stats::Draw& draw) {
   const double keep = std::exp(-tau * brush_corner_Hz / tape.rate_Hz());
   double soft = 0.0;
   double softer = 0.0;
@@ -154,7 +154,7 @@ void brush(Tape& tape, const Place& place, disc::Draw& draw) {
 
 std::vector<float> demo_tune(const DemoTune& tune, double rate_Hz) {
   EXPECTS(rate_Hz >= 8000.0 && rate_Hz <= 192000.0 && tune.duration_s >= 5.0);
-  disc::Draw draw{tune.seed};
+  stats::Draw draw{tune.seed};
   Tape tape{tune.duration_s, rate_Hz};
   int melody = 7;
   int road = 0;

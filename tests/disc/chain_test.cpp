@@ -6,7 +6,6 @@
 #include <numbers>
 #include <vector>
 
-#include "disc/draw.hpp"
 #include "disc/equalisation.hpp"
 #include "disc/filter.hpp"
 #include "disc/format.hpp"
@@ -14,9 +13,12 @@
 #include "disc/pickup.hpp"
 #include "disc/platter.hpp"
 #include "disc/surface_noise.hpp"
+#include "stats/draw.hpp"
 
 namespace goodside::disc {
 namespace {
+
+using stats::Draw;
 
 constexpr double tau = 2.0 * std::numbers::pi;
 

@@ -1,9 +1,9 @@
-#include "disc/draw.hpp"
+#include "stats/draw.hpp"
 
 #include <cmath>
 #include <numbers>
 
-namespace goodside::disc {
+namespace goodside::stats {
 namespace {
 
 std::uint64_t mixed(std::uint64_t z) {
@@ -47,4 +47,4 @@ double Draw::exponential() {
   return -std::log(uniform());
 }
 
-}  // namespace goodside::disc
+}  // namespace goodside::stats

@@ -1,7 +1,7 @@
 #pragma once
 #include <cstdint>
 
-namespace goodside::disc {
+namespace goodside::stats {
 
 /// A stream of random draws that a seed and a stream number fix for good, on every machine.
 /// Generator: SplitMix64 (Steele, Lea and Flood, OOPSLA 2014); normal draws by Box and Muller
@@ -22,4 +22,4 @@ class Draw {
   bool has_spare_{};
 };
 
-}  // namespace goodside::disc
+}  // namespace goodside::stats
