@@ -30,6 +30,8 @@ std::vector<Command> works_disc_commands();  ///< move, hold, release, recount, 
 std::vector<Command> works_ask_commands();   ///< show, from, where, events
 std::vector<Command> works_keep_commands();  ///< check, backup, restore, export, import, cards
 
+std::vector<Command> plan_shop_commands();  ///< plan schedule, plan promise
+
 Command works_quarantine_command();  ///< holds what a trace calls suspect
 Command works_lives_command();       ///< stampers' lives, and when to pull
 

@@ -66,7 +66,8 @@ int main(int count, char** words) {
                              works_sample_commands(),
                              works_disc_commands(),
                              works_ask_commands(),
-                             works_keep_commands()})
+                             works_keep_commands(),
+                             plan_shop_commands()})
     commands.insert(commands.end(), family.begin(), family.end());
   commands.push_back(works_quarantine_command());
   commands.push_back(works_lives_command());

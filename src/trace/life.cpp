@@ -9,8 +9,8 @@
 #include <string>
 #include <vector>
 
+#include "base/in_parallel.hpp"
 #include "stats/interval.hpp"
-#include "trace/in_parallel.hpp"
 #include "trace/turnbull.hpp"
 #include "trace/weibull_lives.hpp"
 

@@ -7,9 +7,9 @@
 #include <unordered_map>
 #include <utility>
 
+#include "base/in_parallel.hpp"
 #include "trace/causes.hpp"
 #include "trace/gather.hpp"
-#include "trace/in_parallel.hpp"
 #include "trace/learn_beliefs.hpp"
 
 namespace goodside::trace {

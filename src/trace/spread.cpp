@@ -8,8 +8,8 @@
 #include <string_view>
 #include <unordered_map>
 
+#include "base/in_parallel.hpp"
 #include "trace/crossed_effects.hpp"
-#include "trace/in_parallel.hpp"
 #include "trace/spread_sources.hpp"
 
 namespace goodside::trace {

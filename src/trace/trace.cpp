@@ -7,10 +7,10 @@
 #include <map>
 #include <unordered_map>
 
+#include "base/in_parallel.hpp"
 #include "trace/action.hpp"
 #include "trace/causes.hpp"
 #include "trace/check_family.hpp"
-#include "trace/in_parallel.hpp"
 #include "trace/next_act.hpp"
 #include "trace/recurring.hpp"
 #include "trace/spread.hpp"

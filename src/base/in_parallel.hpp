@@ -5,7 +5,7 @@
 #include <thread>
 #include <vector>
 
-namespace goodside::trace {
+namespace goodside {
 
 /// work(0) … work(count - 1) on up to `jobs` threads (0: one a core). Which thread takes which is
 /// left to chance: each writes a slot of its own. `work` must not throw.
@@ -22,4 +22,4 @@ void in_parallel(std::size_t count, int jobs, const Work& work) {
   run();
 }
 
-}  // namespace goodside::trace
+}  // namespace goodside
