@@ -13,8 +13,8 @@
 namespace goodside::draw {
 namespace {
 
-constexpr double row_height = 17.0, left = 190.0, right = plot_width - 30.0, top = 118.0;
-constexpr double swing = 6.0;  // of the groove to one side
+constexpr double least_row = 17.0, tallest_row = 30.0, left = 190.0, right = plot_width - 30.0,
+                 top = 118.0;
 constexpr std::int64_t day_s = 86400;
 constexpr double a4_width = 841.89;
 constexpr std::size_t most_hills = 14;
@@ -105,11 +105,15 @@ class PlanDrawing {
               return one.size() != other.size() ? one.size() < other.size() : one < other;
             });
         for (const auto& unit : found->second) {
-          row_[unit] = static_cast<int>(units_.size());
+          row_of_[unit] = static_cast<int>(units_.size());
           units_.push_back(unit);
         }
         by_station.erase(found);
       }
+    row_ = std::clamp(420.0 / static_cast<double>(std::max<std::size_t>(1, units_.size())),
+                      least_row,
+                      tallest_row);
+    swing_ = 0.36 * row_;
     for (std::size_t k = 0; k < plan.orders.size(); ++k) {
       number_[plan.orders[k].id] = k;
       if (plan.orders[k].late_s() > 0) late_.insert(plan.orders[k].id);
@@ -136,7 +140,7 @@ class PlanDrawing {
   }
 
  private:
-  [[nodiscard]] static double groove_y(int row) { return top + row_height * (row + 0.5); }
+  [[nodiscard]] double groove_y(int row) const { return top + row_ * (row + 0.5); }
 
   [[nodiscard]] std::string title() const {
     if (late_.empty()) return "The plan: every order on time";
@@ -170,8 +174,8 @@ class PlanDrawing {
   }
 
   void swing_out(Canvas& canvas, const TimeAcross& time, const works::PlannedWork& work) {
-    const auto row = row_.find(work.unit);
-    if (row == row_.end() || work.end_s <= 0) return;
+    const auto row = row_of_.find(work.unit);
+    if (row == row_of_.end() || work.end_s <= 0) return;
     const double y = groove_y(row->second);
     const double from = time.x(static_cast<double>(std::max<std::int64_t>(0, work.start_s)));
     const double to = std::max(from + 1.2, time.x(static_cast<double>(work.end_s)));
@@ -182,8 +186,8 @@ class PlanDrawing {
     const auto shape = [&] {
       cairo_new_path(pen);
       cairo_move_to(pen, from, y);
-      cairo_line_to(pen, from + slope, y + side * swing);
-      cairo_line_to(pen, to - slope, y + side * swing);
+      cairo_line_to(pen, from + slope, y + side * swing_);
+      cairo_line_to(pen, to - slope, y + side * swing_);
       cairo_line_to(pen, to, y);
       cairo_close_path(pen);
     };
@@ -220,7 +224,7 @@ class PlanDrawing {
     for (double x = from + 3.0; x < to - 1.0; x += 5.0) {
       cairo_new_path(canvas.pen());
       cairo_move_to(canvas.pen(), x, y + side * 1.0);
-      cairo_line_to(canvas.pen(), x + 2.0, y + side * (swing - 0.5));
+      cairo_line_to(canvas.pen(), x + 2.0, y + side * (swing_ - 0.5));
       cairo_stroke(canvas.pen());
     }
   }
@@ -283,8 +287,8 @@ class PlanDrawing {
     const auto trapeze = [&](double at, double base) {
       cairo_new_path(pen);
       cairo_move_to(pen, at, base);
-      cairo_line_to(pen, at + 3.0, base - swing);
-      cairo_line_to(pen, at + 25.0, base - swing);
+      cairo_line_to(pen, at + 3.0, base - swing_);
+      cairo_line_to(pen, at + 25.0, base - swing_);
       cairo_line_to(pen, at + 28.0, base);
       cairo_close_path(pen);
     };
@@ -328,7 +332,8 @@ class PlanDrawing {
   const PlotOptions& options_;
   const Palette& colours_;
   std::vector<std::string> units_;
-  std::map<std::string, int> row_;
+  double row_{least_row}, swing_{};  ///< height of a row; how far a groove swings to one side
+  std::map<std::string, int> row_of_;
   std::map<std::string, std::size_t> number_;
   std::set<std::string> late_;
 };

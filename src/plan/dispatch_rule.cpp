@@ -34,7 +34,8 @@ class Dispatcher {
   Result<ShopSchedule> run() {
     place_fixed();
     for (std::size_t i = 0; i < index_.count(); ++i)
-      if (!model_.operations[i].fixed && waiting_[i] == 0) ready_.push_back(look(i));
+      if (!model_.operations[i].fixed && model_.operations[i].after.empty())
+        ready_.push_back(look(i));
     while (!ready_.empty()) {
       auto best = ready_.begin();
       for (auto one = ready_.begin(); one != ready_.end(); ++one) {

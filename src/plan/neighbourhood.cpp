@@ -14,6 +14,14 @@ namespace {
 constexpr double change_share = 0.02, end_share = 0.001;  // of the mean order's weight
 constexpr double coldest = 0.004;
 constexpr int longest_jump = 12;
+constexpr double moves_to_roam = 1000.0;
+
+double median(std::vector<double>& values) {
+  if (values.empty()) return 1e-9;
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
 
 using Move = ScheduleGraph::Move;
 
@@ -37,23 +45,24 @@ class Annealer {
   ShopSchedule run() {
     ShopSchedule best = graph_.schedule();
     double now = weighed(index_, graph_.cost());
-    double worsening = 0.0;
-    int seen = 0;
-    double heat = 0.0;
+    std::vector<double> worsened;
+    double heat = 0.0, first = 0.0;
     const auto moves = std::max<std::int64_t>(1, options_.moves);
-    const std::int64_t samples = std::min<std::int64_t>(200, moves / 10);
+    const std::int64_t samples = std::min<std::int64_t>(400, moves / 10);
+    // Few moves a work leave no time to cool from a heat that undoes more than they mend.
+    const double leisure = std::min(
+        1.0,
+        static_cast<double>(moves) /
+            (moves_to_roam * static_cast<double>(std::max<std::size_t>(1, index_.count()))));
     for (std::int64_t m = 0; m < moves; ++m) {
       const auto move = propose();
       if (!move || !graph_.apply(*move)) continue;
       const double then = weighed(index_, graph_.cost());
       const double worse = then - now;
       if (m < samples) {
-        if (worse > 0.0) {
-          worsening += worse;
-          ++seen;
-        }
-      } else if (m % 64 == 0 || heat == 0.0) {
-        const double first = options_.heat * (seen > 0 ? worsening / seen : 1.0);
+        if (worse > 0.0) worsened.push_back(worse);
+      } else if (m % 64 == 0 || first == 0.0) {
+        if (first == 0.0) first = options_.heat * leisure * median(worsened);
         heat = first * std::pow(coldest, static_cast<double>(m) / static_cast<double>(moves));
       }
       if (worse <= 0.0 || (heat > 0.0 && draw_.even() < std::exp(-worse / heat))) {

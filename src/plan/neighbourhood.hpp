@@ -8,7 +8,8 @@ namespace goodside::plan {
 struct AnnealOptions {
   std::int64_t moves{};  ///< tried in all: the budget, so that the answer does not hang on a clock
   std::uint64_t seed{1};
-  double heat{1.0};  ///< times the mean worsening of the first moves: where the cooling begins
+  double heat{
+      1.0};  ///< times the median worsening of the first moves (less where moves are few): where cooling begins
 };
 
 /// Betters a plan by simulated annealing over the critical works [van Laarhoven, Aarts and Lenstra, Operations

@@ -172,6 +172,10 @@ std::int64_t group_end_s(const ShopIndex& index,
   return high_s + tail_s;
 }
 
+// Of the subgradient steps; the direction is mostly the one before, which keeps them from swinging to and fro.
+constexpr double first_step = 0.3, slowing = 0.8, memory = 0.5;
+constexpr int patience = 6;
+
 /// Prices a slot on every group, and each order's cheapest course under them.
 class Prices {
  public:
@@ -203,21 +207,21 @@ class Prices {
             clamp(earliest_end(index, i, static_cast<std::int64_t>(t) * slot_s_)));
     }
     prices_.assign(groups.size(), std::vector<double>(slots_, 0.0));
+    way_ = prices_;
   }
 
   double run() {
-    double best = 0.0, step = 1.0;
+    double best = 0.0, step = first_step;
     int stale = 0;
     for (int round = 0; round < options_.rounds; ++round) {
       const double bound = course();
-      if (bound > best * (1.0 + 1e-6) + 1e-9) {
+      if (bound > best) {
         best = bound;
         stale = 0;
-      } else if (++stale >= 5) {
-        step *= 0.6;
+      } else if (++stale >= patience) {
+        step *= slowing;
         stale = 0;
       }
-      if (options_.target_late - best <= 1e-6 * options_.target_late) break;
       if (!follow(step * (1.05 * options_.target_late - bound))) break;
     }
     return best;
@@ -334,13 +338,15 @@ class Prices {
     double norm = 0.0;
     for (std::size_t g = 0; g < groups_.size(); ++g)
       for (std::size_t t = 0; t + 1 < slots_; ++t) {
-        const double over = use_[g][t] - capacity(g);
-        if (over > 0.0 || prices_[g][t] > 0.0) norm += over * over;
+        double over = use_[g][t] - capacity(g);
+        if (over < 0.0 && prices_[g][t] <= 0.0) over = 0.0;
+        way_[g][t] = memory * way_[g][t] + (1.0 - memory) * over;
+        norm += way_[g][t] * way_[g][t];
       }
     if (norm <= 0.0 || size <= 0.0) return false;
     for (std::size_t g = 0; g < groups_.size(); ++g)
       for (std::size_t t = 0; t + 1 < slots_; ++t)
-        prices_[g][t] = std::max(0.0, prices_[g][t] + size / norm * (use_[g][t] - capacity(g)));
+        prices_[g][t] = std::max(0.0, prices_[g][t] + size / norm * way_[g][t]);
     return true;
   }
 
@@ -354,7 +360,7 @@ class Prices {
   std::vector<std::size_t> head_;
   std::vector<std::vector<std::uint32_t>> end_;
   std::vector<int> one_after_;
-  std::vector<std::vector<double>> prices_, use_, sums_, best_;
+  std::vector<std::vector<double>> prices_, way_, use_, sums_, best_;
   std::vector<std::vector<std::uint32_t>> taken_;
 };
 

@@ -10,8 +10,8 @@ namespace goodside::plan {
 struct ProofOptions {
   std::int64_t slot_s{
       0};  ///< 0: the largest that divides every time, if that gives few enough columns, else longer
-  int most_columns{12000};
-  MixedIntegerLimits limits{};
+  int most_columns{5000};
+  MixedIntegerLimits limits{.nodes = 300, .pivots = 50000};
 };
 
 struct PlanProof {
