@@ -68,11 +68,16 @@ Result<Asked> read_asked(const Args& args) {
   const auto frozen = args.read("--frozen", units::duration_s);
   if (!frozen) return frozen.error();
   asked.options.search.rounds = *rounds;
+  // A quick answer is not held up by what only tells about it.
+  asked.options.price_rounds = static_cast<int>(std::min<std::int64_t>(60, 10 * *rounds));
+  if (*rounds < 2) asked.options.one_more_of = 0;
   asked.options.search.seed = static_cast<std::uint64_t>(*seed);
   asked.options.search.jobs = static_cast<int>(*jobs);
   asked.jobs = static_cast<int>(*jobs);
   if (*seconds) {
     asked.options.search.rounds = 1'000'000;
+    asked.options.price_rounds = 60;
+    asked.options.one_more_of = 3;
     const auto until = Clock::now() + std::chrono::duration<double>(**seconds);
     asked.options.search.go_on = [until](std::int64_t, const plan::PlanCost&) {
       return Clock::now() < until;
@@ -167,7 +172,7 @@ std::vector<Option> with_shop_options(std::vector<Option> own) {
        .required = true},
       {.name = "--rounds",
        .value = "N",
-       .help = "Rounds of bettering the first plan; the same N gives the same plan.",
+       .help = "Rounds of bettering the first plan; 0: the rule's alone.",
        .fallback = "8"},
       {.name = "--for", .value = "TIME", .help = "Better the plan for so long instead: \"2 min\"."},
       {.name = "--earlier",

@@ -21,32 +21,42 @@ std::int64_t shortest_s(const ShopOperation& work) {
   return least_s;
 }
 
-std::int64_t earliest_end(const ShopIndex& index, std::size_t i, std::int64_t ready_s) {
+/// One way in which a work may be done, of those that differ in hours, time or first freedom.
+struct Way {
+  const ShopCalendar* open{};
+  std::int64_t work_s{}, from_s{};
+  bool operator==(const Way&) const = default;
+};
+
+std::vector<Way> ways_of(const ShopIndex& index, std::size_t i) {
   const ShopOperation& work = index.model().operations[i];
-  if (work.fixed) return work.fixed->end_s;
-  if (work.needs.empty()) return ready_s + work.wait_s;
-  std::int64_t best_s = never_s;
-  const ShopCalendar* last = nullptr;
-  std::int64_t last_work_s = -1, last_from_s = -1;
+  std::vector<Way> ways;
   std::array<int, most_needs> choice{};
   const auto size = [&](std::size_t k) {
     return k < work.needs.size() ? static_cast<int>(work.needs[k].size()) : 1;
   };
+  if (work.fixed || work.needs.empty()) return ways;
   for (choice[0] = 0; choice[0] < size(0); ++choice[0])
     for (choice[1] = 0; choice[1] < size(1); ++choice[1])
       for (choice[2] = 0; choice[2] < size(2); ++choice[2]) {
-        std::int64_t from_s = ready_s;
+        Way way{&index.joined(i, choice), work.needs[0][at(choice[0])].work_s, 0};
         for (std::size_t k = 0; k < work.needs.size(); ++k)
-          from_s = std::max(from_s,
-                            index.model().units[at(work.needs[k][at(choice[k])].unit)].free_from_s);
-        const ShopCalendar& open = index.joined(i, choice);
-        const std::int64_t work_s = work.needs[0][at(choice[0])].work_s;
-        if (&open == last && work_s == last_work_s && from_s == last_from_s) continue;
-        last = &open;
-        last_work_s = work_s;
-        last_from_s = from_s;
-        best_s = std::min(best_s, open.place(from_s, work_s, work.pauses).end_s);
+          way.from_s = std::max(
+              way.from_s, index.model().units[at(work.needs[k][at(choice[k])].unit)].free_from_s);
+        if (std::find(ways.begin(), ways.end(), way) == ways.end()) ways.push_back(way);
       }
+  return ways;
+}
+
+std::int64_t earliest_end(const ShopOperation& work,
+                          const std::vector<Way>& ways,
+                          std::int64_t ready_s) {
+  if (work.fixed) return work.fixed->end_s;
+  if (work.needs.empty()) return ready_s + work.wait_s;
+  std::int64_t best_s = never_s;
+  for (const Way& way : ways)
+    best_s = std::min(
+        best_s, way.open->place(std::max(ready_s, way.from_s), way.work_s, work.pauses).end_s);
   return best_s;
 }
 
@@ -59,7 +69,7 @@ std::vector<std::int64_t> earliest_ends(const ShopIndex& index) {
     std::int64_t ready_s = work.release_s;
     for (const ShopAfter& after : work.after)
       ready_s = std::max(ready_s, ends[at(after.operation)] + after.lag_s);
-    ends[i] = std::min(never_s, earliest_end(index, i, ready_s));
+    ends[i] = std::min(never_s, earliest_end(work, ways_of(index, i), ready_s));
   }
   return ends;
 }
@@ -201,10 +211,11 @@ class Prices {
           one_after_[at(after.operation)] = static_cast<int>(i);
       }
       head_.push_back(clamp(work.fixed ? work.fixed->start_s : ready_s));
+      const auto ways = ways_of(index, i);
       auto& end = end_.emplace_back(slots_, static_cast<std::uint32_t>(slots_ - 1));
       for (std::size_t t = head_[i]; t + 1 < slots_; ++t)
         end[t] = static_cast<std::uint32_t>(
-            clamp(earliest_end(index, i, static_cast<std::int64_t>(t) * slot_s_)));
+            clamp(earliest_end(work, ways, static_cast<std::int64_t>(t) * slot_s_)));
     }
     prices_.assign(groups.size(), std::vector<double>(slots_, 0.0));
     way_ = prices_;
