@@ -44,6 +44,7 @@ std::vector<Command> accept_hearing_commands();  ///< next, places, runs
 
 Command chart_command();      ///< control charts, run rules, capability
 Command plan_need_command();  ///< what orders take
+std::vector<Command> plan_shop_commands();  ///< plan schedule, plan promise
 
 Command works_quarantine_command();  ///< holds what a trace calls suspect
 Command works_lives_command();       ///< stampers' lives, and when to pull

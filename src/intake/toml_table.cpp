@@ -181,6 +181,23 @@ Result<std::optional<std::string>> TomlTable::words(const std::string& key) cons
   return std::optional{std::string{value->as_string(std::nothrow).str}};
 }
 
+Result<std::optional<std::vector<std::string>>> TomlTable::texts(const std::string& key) const {
+  const auto* value = node_->find(key);
+  if (value == nullptr) return std::optional<std::vector<std::string>>{};
+  if (value->is_string())
+    return std::optional{std::vector<std::string>{value->as_string(std::nothrow).str}};
+  std::vector<std::string> all;
+  if (value->is_array())
+    for (const auto& one : value->as_array(std::nothrow)) {
+      if (!one.is_string())
+        return refuse(key, fmt::format("{} stands where a text in quotes should", type_name(one)));
+      all.push_back(one.as_string(std::nothrow).str);
+    }
+  else
+    return refuse(key, fmt::format("{} stands where a list of texts should", type_name(*value)));
+  return std::optional{std::move(all)};
+}
+
 bool TomlTable::holds_words(const std::string& key) const {
   const auto* value = node_->find(key);
   return value != nullptr && value->is_string();

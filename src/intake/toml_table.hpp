@@ -28,6 +28,8 @@ class TomlTable {
   [[nodiscard]] Result<std::optional<std::int64_t>> whole_number(const std::string& key) const;
   [[nodiscard]] Result<std::optional<bool>> truth(const std::string& key) const;
   [[nodiscard]] Result<std::optional<std::string>> words(const std::string& key) const;
+  /// A list of texts, or one text alone.
+  [[nodiscard]] Result<std::optional<std::vector<std::string>>> texts(const std::string& key) const;
   [[nodiscard]] bool holds_words(const std::string& key) const;
 
   /// Refuses the first key that is not among the known ones, and names the nearest of them.

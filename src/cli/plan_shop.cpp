@@ -1,0 +1,219 @@
+#include "plan/plan_shop.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <charconv>
+#include <chrono>
+#include <ostream>
+
+#include "cli/commands.hpp"
+#include "cli/listen_outputs.hpp"
+#include "cli/plan_summary.hpp"
+#include "draw/shop_plot.hpp"
+#include "intake/safe_file.hpp"
+#include "intake/shop_file.hpp"
+#include "json/shop_plan.hpp"
+#include "plan/promise.hpp"
+#include "units/read.hpp"
+
+namespace goodside::cli {
+namespace {
+
+using Clock = std::chrono::steady_clock;
+
+Result<std::int64_t> whole(std::string_view text, std::int64_t least, std::int64_t most) {
+  std::int64_t value = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  if (error != std::errc{} || end != text.data() + text.size() || value < least || value > most)
+    return Error{
+        Fault::bad_input,
+        fmt::format("'{}' is no whole number from {} to {}", text.substr(0, 40), least, most)};
+  return value;
+}
+Result<std::int64_t> rounds_of(std::string_view text) {
+  return whole(text, 0, 100000);
+}
+Result<std::int64_t> replays_of(std::string_view text) {
+  return whole(text, 1, 10'000'000);
+}
+Result<std::int64_t> seed_of(std::string_view text) {
+  return whole(text, 0, 1'000'000'000);
+}
+Result<std::int64_t> jobs_of(std::string_view text) {
+  return whole(text, 0, 1024);
+}
+
+/// What both verbs ask: the works, how long to search, what is frozen.
+struct Asked {
+  works::Shop shop;
+  works::ShopPlan earlier;
+  plan::PlanOptions options;
+  int jobs{};
+};
+
+Result<Asked> read_asked(const Args& args) {
+  Asked asked;
+  auto shop = intake::read_shop(args.text("--shop"));
+  if (!shop) return shop.error();
+  asked.shop = std::move(*shop);
+  const auto rounds = args.read("--rounds", rounds_of);
+  if (!rounds) return rounds.error();
+  const auto seed = args.read("--seed", seed_of);
+  if (!seed) return seed.error();
+  const auto jobs = args.read("--jobs", jobs_of);
+  if (!jobs) return jobs.error();
+  const auto seconds = args.maybe("--for", units::duration_s);
+  if (!seconds) return seconds.error();
+  const auto frozen = args.read("--frozen", units::duration_s);
+  if (!frozen) return frozen.error();
+  asked.options.search.rounds = *rounds;
+  // A quick answer is not held up by what only tells about it.
+  asked.options.price_rounds = static_cast<int>(std::min<std::int64_t>(60, 10 * *rounds));
+  if (*rounds < 2) asked.options.one_more_of = 0;
+  asked.options.search.seed = static_cast<std::uint64_t>(*seed);
+  asked.options.search.jobs = static_cast<int>(*jobs);
+  asked.jobs = static_cast<int>(*jobs);
+  if (*seconds) {
+    asked.options.search.rounds = 1'000'000;
+    asked.options.price_rounds = 60;
+    asked.options.one_more_of = 3;
+    const auto until = Clock::now() + std::chrono::duration<double>(**seconds);
+    asked.options.search.go_on = [until](std::int64_t, const plan::PlanCost&) {
+      return Clock::now() < until;
+    };
+  }
+  if (args.given("--earlier")) {
+    const auto text = intake::read_whole(args.text("--earlier"));
+    if (!text) return text.error();
+    auto earlier = json::read_shop_plan(*text);
+    if (!earlier)
+      return Error{earlier.error().fault, args.text("--earlier") + ": " + earlier.error().text};
+    asked.earlier = std::move(*earlier);
+    asked.options.freeze.frozen_s = static_cast<std::int64_t>(*frozen);
+  }
+  return asked;
+}
+
+Result<plan::PlannedShop> planned(Asked& asked, const Args& args) {
+  if (args.given("--earlier")) asked.options.freeze.earlier = &asked.earlier;
+  return plan::plan_shop(asked.shop, asked.options);
+}
+
+int finish(const Args& args,
+           Console& console,
+           const std::string& json,
+           const std::string& summary,
+           bool late) {
+  const std::string& path = args.text("--json");
+  if (args.given("--json") && path != "-")
+    if (const auto saved = intake::write_whole(path, json); !saved)
+      return console.refuse(saved.error());
+  console.out() << (path == "-" ? json : summary);
+  return static_cast<int>(late ? Exit::outside_limits : Exit::within_limits);
+}
+
+template <class Subject, class Drawer>
+Outcome paint(const Args& args, const Subject& subject, const Drawer& drawer) {
+  if (!args.given("--picture")) return Done{};
+  const auto format = picture_format(args.text("--picture"));
+  if (!format) return format.error();
+  draw::PlotOptions options;
+  options.format = *format;
+  const auto picture = drawer(subject, options);
+  if (!picture) return picture.error();
+  return intake::write_whole(args.text("--picture"), *picture);
+}
+
+int run_schedule(const Args& args, Console& console) {
+  if (args.given("--picture"))
+    if (const auto format = picture_format(args.text("--picture")); !format)
+      return console.refuse(format.error());
+  auto asked = read_asked(args);
+  if (!asked) return console.refuse(asked.error());
+  const auto made = planned(*asked, args);
+  if (!made) return console.refuse(made.error());
+  if (const auto painted = paint(args, made->plan, draw::shop_plan_plot); !painted)
+    return console.refuse(painted.error());
+  return finish(
+      args, console, json::write(made->plan), plan_summary(made->plan), made->plan.plan.late > 0.0);
+}
+
+int run_promise(const Args& args, Console& console) {
+  if (args.given("--picture"))
+    if (const auto format = picture_format(args.text("--picture")); !format)
+      return console.refuse(format.error());
+  const auto replays = args.read("--replays", replays_of);
+  if (!replays) return console.refuse(replays.error());
+  auto asked = read_asked(args);
+  if (!asked) return console.refuse(asked.error());
+  asked->options.one_more_of = 0;
+  asked->options.price_rounds = 0;
+  asked->options.proved_works = 0;
+  const auto made = planned(*asked, args);
+  if (!made) return console.refuse(made.error());
+  const auto promised =
+      plan::promise(asked->shop,
+                    *made,
+                    {.replays = *replays, .seed = asked->options.search.seed, .jobs = asked->jobs});
+  if (const auto painted = paint(args, promised, draw::promise_plot); !painted)
+    return console.refuse(painted.error());
+  const bool likely = std::all_of(promised.orders.begin(),
+                                  promised.orders.end(),
+                                  [](const auto& one) { return one.ninety_s <= one.due_s; });
+  return finish(args, console, json::write(promised), promise_summary(promised), !likely);
+}
+
+std::vector<Option> with_shop_options(std::vector<Option> own) {
+  std::vector<Option> all{
+      {.name = "--shop",
+       .value = "FILE.toml",
+       .help = "What the works has and has to do: docs/schedule.md.",
+       .required = true},
+      {.name = "--rounds",
+       .value = "N",
+       .help = "Rounds of bettering the first plan; 0: the rule's alone.",
+       .fallback = "8"},
+      {.name = "--for", .value = "TIME", .help = "Better the plan for so long instead: \"2 min\"."},
+      {.name = "--earlier",
+       .value = "PLAN.json",
+       .help = "Plan anew from now; what is frozen of that plan stays."},
+      {.name = "--frozen",
+       .value = "TIME",
+       .help = "With --earlier: what begins within it may not be moved.",
+       .fallback = "24 h"},
+      {.name = "--seed", .value = "N", .help = "Of what is drawn by chance.", .fallback = "1"},
+      {.name = "--jobs",
+       .value = "N",
+       .help = "Threads; 0: one a core. Changes no answer.",
+       .fallback = "0"},
+      {.name = "--json", .value = "FILE", .help = "The whole result; - for standard output."}};
+  all.insert(all.end(), own.begin(), own.end());
+  return all;
+}
+
+}  // namespace
+
+std::vector<Command> plan_shop_commands() {
+  return {
+      {.name = "plan schedule",
+       .help = "Who does what when, so that the orders are least late; what holds them up.",
+       .example = "goodside plan schedule --shop works.toml --json plan.json --picture plan.png\n\n"
+                  "2 of 40 orders late, worst O-17 by 9.5 h …",
+       .options = with_shop_options(
+           {{.name = "--picture", .value = "FILE", .help = "Draw the plan: .png, .svg, .pdf."}}),
+       .run = run_schedule},
+      {.name = "plan promise",
+       .help = "The plan played many times: what date to promise, and what makes it late.",
+       .example = "goodside plan promise --shop works.toml --replays 5000\n\n"
+                  "every order on time in 61 % of 5000 replays …",
+       .options = with_shop_options(
+           {{.name = "--replays",
+             .value = "N",
+             .help = "How often to play it.",
+             .fallback = "2000"},
+            {.name = "--picture", .value = "FILE", .help = "Draw the dates: .png, .svg, .pdf."}}),
+       .run = run_promise}};
+}
+
+}  // namespace goodside::cli

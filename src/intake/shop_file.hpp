@@ -1,0 +1,18 @@
+#pragma once
+#include <string>
+#include <string_view>
+
+#include "base/result.hpp"
+#include "works/shop.hpp"
+
+namespace goodside::intake {
+
+/// What a works has to plan with and to do, from TOML with the tables hours, stations, machines, hands, routes,
+/// titles, orders and running: docs/schedule.md has every key. Dates are the works' own clock. Steps are put in an
+/// order in which each comes after those it waits for.
+/// Errors: Fault::bad_input naming file, line and key: a key that is not known (the nearest is offered), a value of
+/// the wrong kind or size, a date or shift that cannot be read, steps that wait for one another in a circle.
+Result<works::Shop> shop_from_toml(std::string_view text, const std::string& shown_name);
+Result<works::Shop> read_shop(const std::string& path);
+
+}  // namespace goodside::intake

@@ -1,0 +1,77 @@
+#include "plan/schedule_search.hpp"
+
+#include <algorithm>
+#include <atomic>
+#include <thread>
+
+#include "base/in_parallel.hpp"
+#include "plan/counter_draw.hpp"
+#include "plan/dispatch_rule.hpp"
+#include "plan/neighbourhood.hpp"
+#include "plan/time_indexed.hpp"
+
+namespace goodside::plan {
+namespace {
+
+constexpr std::size_t window_works = 9;
+
+/// A work of a late order (or of any, where none is late) that waited for its unit.
+int worth_a_window(const ShopIndex& index, const ShopSchedule& plan, CounterDraw& draw) {
+  std::vector<int> works;
+  const auto& model = index.model();
+  const bool late = plan.cost.late > 0.0;
+  for (std::size_t i = 0; i < index.count(); ++i) {
+    const auto order = static_cast<std::size_t>(model.operations[i].order);
+    if (model.operations[i].needs.empty() || model.operations[i].fixed) continue;
+    if (!late || plan.order_end_s[order] > model.orders[order].due_s)
+      works.push_back(static_cast<int>(i));
+  }
+  return works.empty() ? no_matter : works[draw.whole(works.size())];
+}
+
+ShopSchedule better(const ShopIndex& index,
+                    ShopSchedule plan,
+                    const SearchOptions& options,
+                    std::uint64_t seed,
+                    double heat) {
+  plan = anneal(index, plan, {.moves = options.moves, .seed = seed, .heat = heat});
+  CounterDraw draw{scramble(seed) ^ 0x57494E444F57U};
+  for (int k = 0; k < options.windows; ++k) {
+    const int focus = worth_a_window(index, plan, draw);
+    if (focus == no_matter) break;
+    if (auto found = resequence(index, plan, focus, window_works, {.nodes = 60, .pivots = 3000}))
+      plan = std::move(*found);
+  }
+  return plan;
+}
+
+}  // namespace
+
+Result<SearchResult> search_plan(const ShopIndex& index, const SearchOptions& options) {
+  auto rule = dispatch_rule(index);
+  if (!rule) return rule.error();
+  SearchResult result{.plan = *rule, .rule = *rule, .rounds = 0};
+  const auto streams = static_cast<std::size_t>(std::max(1, options.streams));
+  std::vector<ShopSchedule> plans(streams, *rule);
+  for (; result.rounds < options.rounds && index.count() > 0; ++result.rounds) {
+    in_parallel(streams, options.jobs, [&](std::size_t k) {
+      const auto round = static_cast<std::uint64_t>(result.rounds);
+      const std::uint64_t seed = options.seed * 1000003U + round * 1009U + k;
+      // From hot to cool over the streams: some explore, some polish.
+      const double heat = 0.7 * std::pow(0.25, static_cast<double>((k + round) % 4));
+      plans[k] = better(index, std::move(plans[k]), options, seed, heat);
+    });
+    for (const ShopSchedule& plan : plans)
+      if (plan.cost < result.plan.cost) result.plan = plan;
+    // Half of the streams go on from the best.
+    for (std::size_t k = 0; k < streams; ++k)
+      if ((k + static_cast<std::size_t>(result.rounds)) % 2 == 0) plans[k] = result.plan;
+    if (options.go_on && !options.go_on(result.rounds + 1, result.plan.cost)) {
+      ++result.rounds;
+      break;
+    }
+  }
+  return result;
+}
+
+}  // namespace goodside::plan
