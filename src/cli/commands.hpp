@@ -23,7 +23,7 @@ Command biscuit_command();     ///< what a biscuit must weigh, and how it is cut
 // The stations.
 Command back_command();    ///< a stamper's back
 Command centre_command();  ///< the hole against its groove
-Command cycle_command();       ///< heat and flow of one press cycle
+Command cycle_command();   ///< heat and flow of one press cycle
 
 /// Draws a traced family into the file named. Errors: Fault::io, Fault::bad_input.
 using TracePainter = std::function<Outcome(const line::TracedFamily&, const std::string& path)>;
@@ -42,8 +42,8 @@ std::vector<Command> works_keep_commands();  ///< check, backup, restore, export
 std::vector<Command> accept_table_commands();    ///< table, lots, design
 std::vector<Command> accept_hearing_commands();  ///< next, places, runs
 
-Command chart_command();      ///< control charts, run rules, capability
-Command plan_need_command();  ///< what orders take
+Command chart_command();                    ///< control charts, run rules, capability
+Command plan_need_command();                ///< what orders take
 std::vector<Command> plan_shop_commands();  ///< plan schedule, plan promise
 
 Command works_quarantine_command();  ///< holds what a trace calls suspect

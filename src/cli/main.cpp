@@ -74,7 +74,7 @@ int main(int count, char** words) {
                              works_ask_commands(),
                              works_keep_commands(),
                              accept_table_commands(),
-                             accept_hearing_commands()})
+                             accept_hearing_commands(),
                              plan_shop_commands()})
     commands.insert(commands.end(), family.begin(), family.end());
   for (const auto& family : {pack_carton_commands(), pack_ship_commands(), pack_paper_commands()})

@@ -9,7 +9,7 @@ namespace goodside::line {
 
 struct JudgedRun {
   std::string run{}, order{}, title{};  ///< codes; the title's name
-  std::int64_t made{};            ///< impressions, warm-up and purge among them
+  std::int64_t made{};                  ///< impressions, warm-up and purge among them
   plan::RunEvidence evidence{};
   plan::RunVerdict verdict{};
 };

@@ -153,6 +153,17 @@ class LinearSolver {
     return solution;
   }
 
+  /// Without the whole numbers, in so many pivots.
+  Found relax(int pivots) {
+    glp_smcp how;
+    glp_init_smcp(&how);
+    how.msg_lev = GLP_MSG_OFF;
+    how.meth = GLP_DUALP;
+    how.it_lim = pivots;
+    return glp_simplex(problem_.get(), &how) == 0 ? of_relaxation(glp_get_status(problem_.get()))
+                                                  : Found::undecided;
+  }
+
   LinearSolution whole(const LinearProgramme::Limits& limits) {
     glp_prob* problem = problem_.get();
     Search search{.nodes_left = limits.nodes};
@@ -165,8 +176,16 @@ class LinearSolver {
     how.gmi_cuts = how.mir_cuts = how.cov_cuts = how.clq_cuts = limits.cuts ? GLP_ON : GLP_OFF;
     how.cb_func = watch;
     how.cb_info = &search;
+    if (limits.pivots) {
+      const Found relaxed = relax(*limits.pivots);
+      if (relaxed != Found::best)
+        return {.found = relaxed, .bound = search.bound, .values = {}, .prices = {}};
+      search.bound = glp_get_obj_val(problem);
+      how.presolve = GLP_OFF;
+    }
     const int stopped = glp_intopt(problem, &how);
     LinearSolution solution;
+    solution.bound = search.bound;
     if (stopped == GLP_ENOPFS) solution.found = Found::none;
     if (stopped == GLP_ENODFS) solution.found = Found::endless;
     const int status = glp_mip_status(problem);

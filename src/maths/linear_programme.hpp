@@ -1,6 +1,7 @@
 #pragma once
 #include <cstdint>
 #include <limits>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -17,8 +18,9 @@ enum class Found {
 
 struct LinearSolution {
   Found found{Found::undecided};
-  double cost{};               ///< of `values`; meaningless unless best or some
-  double bound{};              ///< no cost can be lower; the cost itself when best without a gap
+  double cost{};  ///< of `values`; meaningless unless best or some
+  double
+      bound{};  ///< no cost can be lower; the cost itself when best without a gap; -endless if unknown
   std::vector<double> values;  ///< [variables], empty unless best or some
   /// [rows], d(cost)/d(the side of the row that holds it); 0 where the row holds nothing back. Empty
   /// with whole variables.
@@ -52,6 +54,8 @@ class LinearProgramme {
     double time_s{60.0};  ///< for whole variables alone
     double gap{0.0};      ///< (cost - bound)/|cost| that is near enough, for whole variables
     std::int64_t nodes{std::numeric_limits<std::int64_t>::max()};  ///< of the tree; strikes alike
+    std::optional<int>
+        pivots;           ///< of the first relaxation, solved by the dual method; strikes alike
     bool cuts{true};      ///< Gomory, rounding, cover and clique cuts, for whole variables
     bool exactly{false};  ///< without whole variables
   };

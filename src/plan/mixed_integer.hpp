@@ -33,10 +33,10 @@ struct MixedIntegerAnswer {
   std::vector<double> values;
 };
 
-/// By GLPK: dual simplex, then branch and bound with its cuts. Budgets count nodes and pivots, never seconds, so that
-/// the same problem has the same answer. Safe from several threads.
-/// Errors: Fault::not_converged where the relaxation meets its budget or fails; Fault::out_of_range where nothing
-/// is feasible.
+/// By maths::LinearProgramme: dual simplex, then branch and bound without cuts. Budgets count nodes and pivots, never
+/// seconds, so that the same problem has the same answer, but for one that takes a minute. Safe from several threads.
+/// Errors: Fault::not_converged where the relaxation meets its budget or fails; Fault::out_of_range where nothing is
+/// feasible.
 Result<MixedIntegerAnswer> solve(const MixedInteger& problem, const MixedIntegerLimits& limits);
 
 }  // namespace goodside::plan

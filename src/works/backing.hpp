@@ -28,7 +28,7 @@ struct BowAt {
   bool outgrown{};                  ///< the two differ by more than a tenth
   bool may_roll{};                  ///< past the bowl that turns into a roll
   std::vector<double> stress_Pa{},
-      flat_stress_Pa{};      ///< greatest in each layer: bowed freely, and pressed flat
+      flat_stress_Pa{};    ///< greatest in each layer: bowed freely, and pressed flat
   double flattening_Pa{};  ///< even pressure whose bending is of the order of the bow
 };
 
