@@ -143,13 +143,14 @@ int run_next(const Args& args, Console& console) {
       "  ");
   text += '\n';
   put(text, act, "Next: ", "      ");
-  if (const auto saved = save_picture(args,
-                                      lines_picture(plan->boundaries,
-                                                    heard,
-                                                    fmt::format("lot of {}, {} good, {} bad",
-                                                                *lot,
-                                                                percent(risks->producer_quality),
-                                                                percent(risks->consumer_quality))));
+  if (const auto saved =
+          save_picture(args,
+                       lines_picture(plan->boundaries,
+                                     heard,
+                                     fmt::format("lot of {}; good at {} flawed, bad at {}",
+                                                 *lot,
+                                                 percent(risks->producer_quality),
+                                                 percent(risks->consumer_quality))));
       !saved)
     return console.refuse(saved.error());
   constexpr const char* acts[] = {"ship", "hold", "hear more"};

@@ -186,9 +186,7 @@ Result<ControlChart> chart_of(const Points& points, const plan::ChartRequest& re
   return plan::chart_values(groups, request);
 }
 
-std::string figure(double value) {
-  return fmt::format("{:.5g}", value);
-}
+using works::chart_figure;
 
 std::string rules_text(const works::ChartPoint& point) {
   std::string text;
@@ -206,7 +204,7 @@ void put_signals(std::string& out, const ControlChart& chart) {
           fmt::format("{}, {}: {} ({})",
                       clipped(point.label, 24),
                       panel.name,
-                      figure(point.value),
+                      chart_figure(point.value, point.sigma),
                       rules_text(point)),
           "  ▲ ",
           "      ");
@@ -253,16 +251,19 @@ std::string said(const ControlChart& chart, const Points& points) {
       "    ");
   std::string about =
       of_counts(chart.kind)
-          ? fmt::format("centre {}{}", figure(chart.centre), unit)
-          : fmt::format(
-                "mean {}{}, sigma {}{}", figure(chart.centre), unit, figure(chart.sigma), unit);
+          ? fmt::format("centre {}{}", chart_figure(chart.centre, chart.sigma), unit)
+          : fmt::format("mean {}{}, sigma {}{}",
+                        chart_figure(chart.centre, chart.sigma),
+                        unit,
+                        chart_figure(chart.sigma, 0.1 * chart.sigma),
+                        unit);
   const auto& last = chart.panels.front().points.back();
   if (chart.kind != ChartKind::cusum)
     about += fmt::format("; limits {} to {}",
-                         last.lower ? figure(*last.lower) : "none",
-                         last.upper ? figure(*last.upper) : "none");
+                         last.lower ? chart_figure(*last.lower, last.sigma) : "none",
+                         last.upper ? chart_figure(*last.upper, last.sigma) : "none");
   else if (last.upper)
-    about += fmt::format("; decision {} sigma", figure(*last.upper));
+    about += fmt::format("; decision {} sigma", chart_figure(*last.upper, last.sigma));
   about += chart.baseline > 0 ? fmt::format(", from {} points", chart.baseline) : ", as given";
   put(out, about, "  ", "    ");
   if (chart.run_length && !of_counts(chart.kind))

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <functional>
 #include <span>
@@ -128,7 +129,7 @@ class Drawing {
     const Box& area = frame.area();
     double below = area.y - 40.0;
     const auto write = [&](double value, const char* name, Colour colour) {
-      const std::string text = fmt::format("{} {:.5g}", name, value);
+      const std::string text = fmt::format("{} {}", name, works::chart_figure(value, last.sigma));
       const TextStyle style{.size = 14.0, .colour = colour};
       const Box size = canvas_.measure(text, {}, style);
       const double y = std::max(frame.at(0.5, value).y - 0.5 * size.height, below);
@@ -147,18 +148,25 @@ class Drawing {
     const std::string title = chart_.unit.empty() || chart_.kind == works::ChartKind::cusum
                                   ? panel.name
                                   : fmt::format("{}, {}", panel.name, chart_.unit);
-    PlotFrame frame{canvas_, colours_, area, places(points, lowest), heights(points, title)};
+    PlotFrame frame{canvas_,
+                    colours_,
+                    area,
+                    places(points, lowest),
+                    thinned(heights(points, title), area.height, 22.0)};
     frame.draw();
     frame.clip();
     ground(frame, points.size(), skipped);
     cairo_set_line_width(pen(), 1.0);
-    if (panel.zones)
-      for (const double sigmas : {-2.0, -1.0, 1.0, 2.0}) {
-        canvas_.ink(colours_.line);
+    if (panel.zones) {
+      constexpr std::array<double, 2> dots{2.0, 4.0};
+      canvas_.ink(colours_.quiet_ink);
+      cairo_set_dash(pen(), dots.data(), 2, 0.0);
+      for (const double sigmas : {-2.0, -1.0, 1.0, 2.0})
         line(frame, points, [sigmas](const ChartPoint& point) {
           return std::optional{point.centre + sigmas * point.sigma};
         });
-      }
+      cairo_set_dash(pen(), nullptr, 0, 0.0);
+    }
     canvas_.ink(colours_.quiet_ink);
     cairo_set_line_width(pen(), 1.4);
     line(frame, points, [](const ChartPoint& point) { return std::optional{point.centre}; });

@@ -6,12 +6,13 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <utility>
 
 namespace goodside::draw {
 namespace {
 
-constexpr double top = 148.0, foot = 62.0, between = 58.0, left = 90.0, right = 30.0;
-constexpr double key_top = 88.0;
+constexpr double top = 148.0, foot = 62.0, between = 42.0, left = 90.0, right = 30.0;
+constexpr double key_top = 88.0, figures_apart = 22.0;
 
 Colour colour_of(const Palette& palette, CurveInk ink) {
   switch (ink) {
@@ -36,7 +37,7 @@ Axis axis_of(double low, double high, const std::string& title, bool percent) {
   axis.high = high;
   for (AxisTick& tick : axis.ticks) {
     tick.value /= 100.0;
-    if (!tick.text.empty()) tick.text += " %";
+    if (!tick.text.empty() && tick.value != 0.0) tick.text += " %";  // 0 has no unit
   }
   return axis;
 }
@@ -61,13 +62,17 @@ class Drawing {
     key();
     for (const CurvePanel& panel : picture_.panels) {
       const bool last = &panel == &picture_.panels.back();
-      PlotFrame frame{
-          canvas_,
-          colours_,
-          {left, y, plot_width - left - right, height},
-          axis_of(
-              picture_.x_low, picture_.x_high, last ? picture_.x_title : "", picture_.x_percent),
-          axis_of(panel.y_low, panel.y_high, panel.y_title, panel.percent)};
+      Axis x = axis_of(
+          picture_.x_low, picture_.x_high, last ? picture_.x_title : "", picture_.x_percent);
+      if (!last)
+        for (AxisTick& tick : x.ticks) tick.text.clear();
+      PlotFrame frame{canvas_,
+                      colours_,
+                      {left, y, plot_width - left - right, height},
+                      std::move(x),
+                      thinned(axis_of(panel.y_low, panel.y_high, panel.y_title, panel.percent),
+                              height,
+                              figures_apart)};
       frame.draw();
       for (const Curve& curve : panel.curves) line(frame, curve);
       for (const CurvePanel::Level& level : panel.levels) across(frame, panel, level);
@@ -110,7 +115,7 @@ class Drawing {
 
   void across(PlotFrame& frame, const CurvePanel& panel, const CurvePanel::Level& level) const {
     if (level.upright)
-      frame.limit_line({{level.at, panel.y_low}, {level.at, panel.y_high}}, level.text, false);
+      frame.limit_line({{level.at, panel.y_high}, {level.at, panel.y_low}}, level.text, true);
     else
       frame.limit_line({{picture_.x_low, level.at}, {picture_.x_high, level.at}}, level.text, true);
   }

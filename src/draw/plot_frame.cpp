@@ -45,6 +45,18 @@ Axis round_axis(double least, double most, const std::string& title) {
   return axis;
 }
 
+Axis thinned(Axis axis, double length, double apart) {
+  double last = -apart;
+  for (AxisTick& tick : axis.ticks) {
+    const double at = length * axis.share(tick.value);
+    if (at - last < apart)
+      tick.text.clear();
+    else
+      last = at;
+  }
+  return axis;
+}
+
 Axis clock_axis(double from_s, double to_s, const std::string& title) {
   constexpr std::array<double, 13> steps_s{
       0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 180.0, 300.0, 600.0, 1800.0};

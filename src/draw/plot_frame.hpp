@@ -37,6 +37,8 @@ struct Axis {
 
 /// From `least` to a greater `most`, with up to nine ticks on multiples of a step of 1, 2 or 5 times a power of ten.
 [[nodiscard]] Axis round_axis(double least, double most, const std::string& title);
+/// Without the figures that would stand closer than `apart` page units on an axis `length` long.
+[[nodiscard]] Axis thinned(Axis, double length, double apart);
 /// From `from_s` to `to_s` with ticks on whole seconds or minutes, as clock readings.
 [[nodiscard]] Axis clock_axis(double from_s, double to_s, const std::string& title);
 

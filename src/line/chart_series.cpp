@@ -52,7 +52,7 @@ void heard_sides(Reader& reader,
                  ChartSeries& series) {
   if (!request.run.empty()) (void)reader.need("run", request.run);
   const auto rows = reader.connection().ask(
-      "SELECT report.code, report.eccentricity_m, report.weighted_noise_dB, report.plain, "
+      "SELECT report.code, report.eccentricity_m, report.\"weighted_noise_dB\", report.plain, "
       "report.slight, capture.letter, ticket.run FROM report JOIN capture ON report.capture = "
       "capture.code JOIN ticket ON capture.ticket = ticket.code WHERE COALESCE(report.void, 0) = 0 "
       "AND COALESCE(capture.play, 1) = 1 ORDER BY report.at_ms, report.code",

@@ -6,7 +6,6 @@
 #include <numbers>
 
 #include "base/expects.hpp"
-#include "stats/discrete.hpp"
 #include "stats/individuals.hpp"
 #include "stats/interval.hpp"
 #include "stats/spread_constants.hpp"
@@ -83,9 +82,9 @@ works::Capability capability(const CapabilityInput& input) {
         (input.low && value < *input.low) || (input.high && value > *input.high) ? 1 : 0;
   result.values = static_cast<std::int64_t>(input.values.size());
   if (input.high)
-    result.outside_expected += stats::normal_cdf((input.mean - *input.high) / all.value);
+    result.outside_expected += stats::normal_below((input.mean - *input.high) / all.value);
   if (input.low)
-    result.outside_expected += stats::normal_cdf((*input.low - input.mean) / all.value);
+    result.outside_expected += stats::normal_below((*input.low - input.mean) / all.value);
   const auto share = stats::proportion_interval(
       static_cast<int>(result.outside), static_cast<int>(result.values), input.confidence);
   result.outside_low = share.low;

@@ -11,6 +11,7 @@
 
 #include "base/expects.hpp"
 #include "stats/discrete.hpp"
+#include "stats/interval.hpp"
 
 namespace goodside::plan {
 namespace {

@@ -8,7 +8,7 @@
 #include <vector>
 
 #include "base/expects.hpp"
-#include "stats/discrete.hpp"
+#include "stats/interval.hpp"
 #include "stats/minimise.hpp"
 #include "stats/quadrature.hpp"
 
@@ -57,7 +57,7 @@ double run_length_one_side(const CusumDesign& design, double shift) {
     const double edge = design.allowance - u - shift;
     for (std::size_t j = 0; j < n; ++j)
       matrix(index(i), index(j)) -= nodes[j].weight * density(nodes[j].at + edge);
-    matrix(index(i), index(n)) -= stats::normal_cdf(edge);
+    matrix(index(i), index(n)) -= stats::normal_below(edge);
   }
   return matrix.partialPivLu().solve(ones)(index(n));
 }

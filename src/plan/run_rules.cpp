@@ -7,7 +7,7 @@
 #include <cmath>
 #include <map>
 
-#include "stats/discrete.hpp"
+#include "stats/interval.hpp"
 
 namespace goodside::plan {
 namespace {
@@ -122,7 +122,7 @@ class Chain {
     double below = 0.0;
     for (std::size_t zone = 0; zone < chance.size(); ++zone) {
       const double edge = static_cast<double>(zone) - 3.0;
-      const double up_to = zone == 7 ? 1.0 : stats::normal_cdf(edge - shift);
+      const double up_to = zone == 7 ? 1.0 : stats::normal_below(edge - shift);
       chance[zone] = up_to - below;
       below = up_to;
     }

@@ -295,7 +295,7 @@ DiscSource with_share(std::int64_t lot, double share) {
 
 PlanCurves curves(const Boundaries& plan, std::int64_t lot, int points) {
   double end = 1.0;
-  constexpr double hardly_shipped = 1e-3;
+  constexpr double hardly_shipped = 5e-3;
   for (int k = 0; k < 24 && point_at(plan, with_share(lot, end / 1.25)).ships < hardly_shipped; ++k)
     end /= 1.25;
   PlanCurves all;

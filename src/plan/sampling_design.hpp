@@ -66,7 +66,7 @@ struct CurvePoint {
                        ///< flawed discs replaced by good ones
   double inspected{};  ///< discs heard a lot, held lots whole
 };
-/// Curves over shares from 0 to where under 1 in 1000 is shipped (lots: at most `points` counts of
+/// Curves over shares from 0 to where under 1 in 200 is shipped (lots: at most `points` counts of
 /// flawed discs), and the highest outgoing share.
 struct PlanCurves {
   std::vector<CurvePoint> points{};

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <boost/math/distributions/binomial.hpp>
-#include <boost/math/distributions/normal.hpp>
 #include <boost/math/special_functions/gamma.hpp>
 #include <cmath>
 
@@ -80,15 +79,6 @@ double hypergeometric_cdf(std::int64_t count, const Draw& draw) {
     term *= (m - x) * (d - x) / ((x + 1.0) * (n - m - d + x + 1.0));
   }
   return std::max(1.0 - sum, 0.0);
-}
-
-double normal_cdf(double value) {
-  return 0.5 * std::erfc(-value * 0.70710678118654752440);
-}
-
-double normal_quantile(double probability) {
-  EXPECTS(probability > 0.0 && probability < 1.0);
-  return bm::quantile(bm::normal{}, probability);
 }
 
 double gamma_cdf(double value, double shape) {

@@ -15,11 +15,6 @@ struct Draw {
 /// their relative accuracy (1e-12, measured against SciPy to lots of 100,000).
 [[nodiscard]] double hypergeometric_cdf(std::int64_t count, const Draw&);
 
-/// P(X <= value) for X ~ normal(0, 1), and the value that X stays under with `probability`, 0 to 1
-/// exclusive.
-[[nodiscard]] double normal_cdf(double value);
-[[nodiscard]] double normal_quantile(double probability);
-
 /// P(X <= value) for X ~ gamma of this shape and scale 1. shape > 0; 0 below value 0.
 [[nodiscard]] double gamma_cdf(double value, double shape);
 

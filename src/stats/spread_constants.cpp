@@ -3,7 +3,7 @@
 #include <cmath>
 
 #include "base/expects.hpp"
-#include "stats/discrete.hpp"
+#include "stats/interval.hpp"
 #include "stats/quadrature.hpp"
 
 namespace goodside::stats {
@@ -21,7 +21,7 @@ SpreadConstants spread_constants(int n) {
   EXPECTS(n >= 2 && n <= 100);
   const double d2 = integrate(
       [n](double x) {
-        const double below = normal_cdf(x);
+        const double below = normal_below(x);
         return 1.0 - power(1.0 - below, n) - power(below, n);
       },
       -far,
@@ -30,12 +30,12 @@ SpreadConstants spread_constants(int n) {
   constexpr int panels = 12;
   const double square = 2.0 * integrate(
                                   [n](double y) {
-                                    const double top = normal_cdf(y);
+                                    const double top = normal_below(y);
                                     double sum = 0.0;
                                     const double width = (y + far) / panels;
                                     for (int p = 0; p < panels; ++p)
                                       for (const auto& [at, weight] : gauss_legendre()) {
-                                        const double bottom = normal_cdf(-far + width * (p + at));
+                                        const double bottom = normal_below(-far + width * (p + at));
                                         sum += weight * width *
                                                (1.0 - power(top, n) - power(1.0 - bottom, n) +
                                                 power(top - bottom, n));

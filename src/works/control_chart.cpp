@@ -1,7 +1,10 @@
 #include "works/control_chart.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
+#include <cmath>
 
 namespace goodside::works {
 
@@ -43,6 +46,13 @@ std::int64_t ControlChart::signals() const {
     count += std::ranges::count_if(panel.points,
                                    [](const ChartPoint& one) { return !one.rules.empty(); });
   return count;
+}
+
+std::string chart_figure(double value, double sigma) {
+  constexpr double most_decimals = 9.0;
+  if (!(sigma > 0.0) || std::abs(value) >= 1e9) return fmt::format("{:.6g}", value);
+  const double decimals = std::clamp(1.0 - std::floor(std::log10(sigma)), 0.0, most_decimals);
+  return fmt::format("{:.{}f}", value, static_cast<int>(decimals));
 }
 
 }  // namespace goodside::works

@@ -82,4 +82,7 @@ struct ControlChart {
   [[nodiscard]] std::int64_t signals() const;  ///< points that break a rule, over all panels
 };
 
+/// A chart's figure to a hundredth of the sigma that it is read against.
+[[nodiscard]] std::string chart_figure(double value, double sigma);
+
 }  // namespace goodside::works

@@ -281,6 +281,11 @@ class Record(unittest.TestCase):
             chart = json.loads(type_("chart", "--of", "biscuit-mass", "--json", "-"))
             self.assertAlmostEqual(chart["centre"], 150.05)
             self.assertEqual(chart["unit"], "g")
+            for of, wanted in (("noise", "holds no surface noise"), ("faults", "holds no"), ("eccentricty", "eccentricity"),
+                               ("reading:temperature_K", "holds no temperature_K")):
+                none = subprocess.run([GOODSIDE, "chart", "--of", of, "--in", folder], capture_output=True, text=True)
+                self.assertEqual((none.returncode, none.stdout), (2, ""))
+                self.assertIn(wanted, none.stderr)
             need = json.loads(type_("plan", "need", order, "--json", "-", *LIFE))
             self.assertEqual(need["titles"][0]["a"]["in_hand"], 1)
             self.assertEqual(need["titles"][0]["quantity"], 300)

@@ -10,7 +10,7 @@
 
 #include "plan/capability.hpp"
 #include "plan/run_rules.hpp"
-#include "stats/discrete.hpp"
+#include "stats/interval.hpp"
 #include "stats/spread_constants.hpp"
 
 namespace goodside::plan {
