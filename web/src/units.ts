@@ -94,6 +94,20 @@ export function count(n: number, one: string, many = `${one}s`): string {
   return `${n.toLocaleString("en-GB").replaceAll(",", "\u202f")} ${n === 1 ? one : many}`;
 }
 
+/** "1 sample disc to be heard", "3 sample discs to be heard": words in the plural as the server has them. */
+export function counted(n: number, words: string): string {
+  return `${n} ${n === 1 ? words.replace(/\b(disc|part|batch|order|carton)(es|s)\b/, "$1") : words}`;
+}
+
+/** A field of the report as people say it: "wow.out_of_round_m" is "Wow, out of round". */
+export function field_words(field: string): string {
+  const said = field
+    .split(".")
+    .map((one) => one.replace(/_(dB_per_m|dB|ppm|Hz|deg|m|s)$/, "").replaceAll("_", " "))
+    .filter((one, i, all) => i === all.length - 1 || !(all[i + 1] as string).startsWith(one));
+  return capital(said.join(", "));
+}
+
 export function bytes(size: number): string {
   return size >= 1e9 ? `${fixed(size / 1e9, 2)}${thin}GB` : `${fixed(size / 1e6, size < 1e7 ? 1 : 0)}${thin}MB`;
 }

@@ -1,5 +1,5 @@
 import type { HeardSide } from "../contracts";
-import { capital, decibel, signed_decibel } from "../units";
+import { capital, decibel, field_words, signed_decibel } from "../units";
 
 /** Noise, rumble and hum with their references, and by name what could not be known. */
 export function Figures({ report }: { report: HeardSide }) {
@@ -38,7 +38,7 @@ export function Figures({ report }: { report: HeardSide }) {
           <ul class="quiet-list">
             {report.undetermined.map((one) => (
               <li key={one.field}>
-                {one.field}: {one.why}
+                {field_words(one.field)}: {one.why}
               </li>
             ))}
             {report.remarks.map((remark) => (

@@ -14,6 +14,19 @@ const job_states: Record<Job["state"], State> = {
   cancelled: "scrap",
 };
 
+/** A side's trace is made anew whenever the record moves: of those that are done the newest is enough. */
+export function worth_showing(jobs: readonly Job[], most = 25): Job[] {
+  const traced = new Set<string>();
+  return jobs
+    .filter((job) => {
+      if (job.kind !== "trace" || job.state !== "done") return true;
+      const first = !traced.has(job.what);
+      traced.add(job.what);
+      return first;
+    })
+    .slice(0, most);
+}
+
 export function Jobs({ jobs, may_act }: { jobs: Job[]; may_act: boolean }) {
   const { zone } = use_settings();
   const [problem, set_problem] = useState<string | null>(null);
@@ -35,7 +48,7 @@ export function Jobs({ jobs, may_act }: { jobs: Job[]; may_act: boolean }) {
         </p>
       )}
       <ul class="jobs">
-        {jobs.slice(0, 25).map((job) => (
+        {worth_showing(jobs).map((job) => (
           <li key={job.id}>
             <span class="name">
               {job.kind === "trace" ? `Trace of ${job.what}` : job.what}

@@ -3,7 +3,7 @@ import { api, type Hit, type LineNow, type OrderStanding, path, type Session, ty
 import { Shape, state_words } from "../parts/State";
 import { go, href } from "../router";
 import { use_settings } from "../settings";
-import { capital } from "../units";
+import { capital, counted } from "../units";
 
 const homes: Record<StationName, string> = {
   metal: "/station/metal",
@@ -89,7 +89,7 @@ export function Line({
                 </span>
                 <span class="station-name">{capital(one.station)}</span>
                 <span class="station-waits">
-                  {one.waiting > 0 ? `${one.waiting} ${one.waiting_for}` : (one.detail[0] ?? "nothing waits")}
+                  {one.waiting > 0 ? counted(one.waiting, one.waiting_for) : (one.detail[0] ?? "nothing waits")}
                 </span>
                 {order && station_of_order(order) === one.station && <span class="order-mark">◆ {order.code}</span>}
                 <span class="unseen">, worst state: {state_words[one.state]}</span>

@@ -41,7 +41,7 @@ export function TraceView({ side: code }: { side: string }) {
               <>, {count(chosen.not_heard.length, "more disc")} heard elsewhere only</>
             )}{" "}
             ·
-            chance that they are strangers {chance(chosen.chance)}
+            chance that it is coincidence {chance(chosen.chance)}
           </p>
         )}
         {trace.data && <TraceState trace={trace.data} />}
@@ -284,7 +284,7 @@ function NextAndAction({ fault, title }: { fault: RecurringFault; title: string 
           <b>{next_words(next)}</b>
           {next.where ? `: ${next.where}` : ""}.{" "}
           <span class="quiet">
-            About {fixed(next.minutes, 0)} min, {fixed(next.gain_bits, 2)} bit
+            About {fixed(next.minutes, 0)} min
             {fault.hearings_needed ? `; some ${fixed(fault.hearings_needed, 0)} hearings until the onset is known` : ""}
             .
           </span>

@@ -1,7 +1,10 @@
 import { describe, expect, it } from "vitest";
+import type { Job } from "../../src/api";
+import { worth_showing } from "../../src/bench/Jobs";
 import { wow_limits } from "../../src/bench/plots";
 import type { HeardSide, Shape } from "../../src/contracts";
 import { not_heard_rings, part_words } from "../../src/subjects/SidePage";
+import { counted, field_words } from "../../src/units";
 
 const shape = {
   format: "12in-33",
@@ -47,5 +50,30 @@ describe("what a play did not hear", () => {
   it("is told in programme time", () => {
     expect(part_words([])).toBe("");
     expect(part_words([[185, 240]])).toBe("not heard: 3:05–4:00");
+  });
+});
+
+describe("what people read", () => {
+  it("counts one disc as one", () => {
+    expect(counted(1, "sample discs to be heard")).toBe("1 sample disc to be heard");
+    expect(counted(2, "sample discs to be heard")).toBe("2 sample discs to be heard");
+    expect(counted(1, "batches to weigh")).toBe("1 batch to weigh");
+  });
+  it("says fields of the report in words", () => {
+    expect(field_words("wow.out_of_round_m")).toBe("Wow, out of round");
+    expect(field_words("noise.echo.lead_dB")).toBe("Noise, echo, lead");
+    expect(field_words("levels.high_loss_dB_per_m")).toBe("Levels, high loss");
+  });
+  it("shows of a side's finished traces the newest alone", () => {
+    const job = (id: string, kind: Job["kind"], what: string, state: Job["state"]) => ({ id, kind, what, state }) as Job;
+    const all = [
+      job("1", "trace", "a", "done"),
+      job("2", "trace", "a", "done"),
+      job("3", "trace", "a", "failed"),
+      job("4", "hear", "x", "done"),
+      job("5", "hear", "x", "done"),
+      job("6", "trace", "b", "done"),
+    ];
+    expect(worth_showing(all).map((one) => one.id)).toEqual(["1", "3", "4", "5", "6"]);
   });
 });
