@@ -95,16 +95,19 @@ SectionMesh section_mesh(const works::PlatingCell& cell, double fineness) {
   EXPECTS(fineness >= 0.1 && fineness <= 8.0);
   const double scale = cell.disc_radius_m, growth = 0.2 / fineness;
   const double edge = 4e-5 * scale / (fineness * fineness), plain = 0.0125 * scale / fineness;
+  // A small anode is a bottleneck of its own, whatever the disc's size.
+  const double anode_m = std::min(scale, cell.anode_radius_m - cell.anode_inner_radius_m);
+  const double anode_edge = 0.3 * plain * anode_m / scale;
   std::vector<MeshLine> radii{{0.0, plain},
                               {cell.disc_radius_m, edge},
                               {cell.holder_radius_m, plain},
                               {cell.cell_radius_m, plain},
-                              {cell.anode_radius_m, 0.3 * plain}};
-  if (cell.anode_inner_radius_m > 0.0) radii.push_back({cell.anode_inner_radius_m, 0.3 * plain});
+                              {cell.anode_radius_m, anode_edge}};
+  if (cell.anode_inner_radius_m > 0.0) radii.push_back({cell.anode_inner_radius_m, anode_edge});
   const SectionBox anode = anode_box(cell);
   std::vector<MeshLine> heights{{-cell.holder_height_m, plain},
                                 {0.0, edge},
-                                {anode.low_m, 0.3 * plain},
+                                {anode.low_m, anode_edge},
                                 {anode.high_m, plain},
                                 {cell.level_m, plain}};
   if (cell.rim_height_m > 0.0) {
