@@ -174,7 +174,12 @@ Command centre_command() {
   return {
       .name = "centre",
       .help = "The hole against its groove: how far off, how to move the plate, the wow left.",
-      .example = R"(EXAMPLE)",
+      .example = R"(goodside centre 0=38um 60=88um 120=52um 180=-43um 240=-93um 300=-58um
+
+● Centred within the limit  limit 200 µm (limits of 12in-33)
+  offset   93 µm towards 65°, from the hole to the groove's centre: x +38.8, y
+           +84.0 µm
+...)",
       .options =
           {{.name = "readings",
             .value = "ANGLE=POSITION",
