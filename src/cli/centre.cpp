@@ -155,8 +155,11 @@ int centre(const Args& args, Console& console) {
   if (args.given("--picture"))
     if (const auto format = picture_format(args.text("--picture")); !format)
       return console.refuse(format.error());
-  const auto answer = answer_for(args);
+  auto answer = answer_for(args);
   if (!answer) return console.refuse(answer.error());
+  if (args.given("--heard"))
+    if (const auto beside = line::lay_heard_beside(answer->report, args.all("--heard")); !beside)
+      return console.refuse(beside.error());
   const CentringReport* report = &answer->report;
   if (const auto saved = save_picture(args, *answer); !saved) return console.refuse(saved.error());
   const std::string& json = args.text("--json");
@@ -238,6 +241,11 @@ Command centre_command() {
            {.name = "--in",
             .value = "DIR",
             .help = "Works folder whose limits count; without it the nearest above, if any."},
+           {.name = "--heard",
+            .value = "REPORT",
+            .help = "Reports of discs of this plate, as --json of listen wrote them: laid beside "
+                    "the reading.",
+            .several = true},
            {.name = "--picture", .value = "FILE", .help = "Draw it: .png, .svg, .pdf."},
            {.name = "--json",
             .value = "FILE|-",

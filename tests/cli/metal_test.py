@@ -74,6 +74,14 @@ class Metal(unittest.TestCase):
         self.assertAlmostEqual(turned["offset"]["x_m"], -40e-6, delta=1e-6)
         self.assertAlmostEqual(turned["offset"]["y_m"], 300e-6, delta=1e-6)
 
+    def test_what_was_heard_is_laid_beside(self):
+        reports = sorted((Path(__file__).resolve().parents[2] / "demo" / "trace" / "reports").glob("*.json"))
+        line = ["centre", *(f"{a}={p}um" for a, p in ((0, 38), (60, 88), (120, 52), (180, -43), (240, -93), (300, -58)))]
+        self.assertIn("they agree", " ".join(self.run_line([*line, "--heard", *map(str, reports)]).stdout.split()))
+        far = ["centre", *(f"{a}={p}um" for a, p in ((0, 138), (60, 288), (120, 152), (180, -143), (240, -293), (300, -158)))]
+        self.assertIn("they differ", " ".join(self.run_line([*far, "--heard", *map(str, reports)]).stdout.split()))
+        self.assertEqual(self.run_line([*line, "--heard", "none.json"]).returncode, 2)
+
     def test_three_readings_are_not_sure(self):
         done = self.run_line("centre 0=53.2mm 120=53.25mm 240=53.21mm")
         self.assertEqual(done.returncode, 1)
