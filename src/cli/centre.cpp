@@ -15,6 +15,7 @@
 #include "intake/works_folder.hpp"
 #include "json/centring.hpp"
 #include "line/centre_plate.hpp"
+#include "line/finish_part.hpp"
 #include "units/read.hpp"
 
 namespace goodside::cli {
@@ -48,8 +49,10 @@ Result<works::Limits> limits_for(const Args& args, const std::string& format) {
   return intake::built_in_limits(format);
 }
 
-Result<line::CentreFor> title_of(const Args& args) {
-  line::CentreFor title{.format = args.text("--format")};
+/// Of --format, or of the part of the record that is centred.
+Result<line::CentreFor> title_of(const Args& args, const std::string& of_part) {
+  line::CentreFor title{.format = args.given("--format") || of_part.empty() ? args.text("--format")
+                                                                            : of_part};
   if (const auto known = disc::format(title.format); !known)
     return Error{known.error().fault, "--format: " + known.error().text};
   auto limits = limits_for(args, title.format);
@@ -76,7 +79,7 @@ Result<std::vector<works::GrooveReading>> all_readings(const Args& args) {
   return all;
 }
 
-Result<CentringReport> by_readings(const Args& args) {
+Result<CentringReport> by_readings(const Args& args, const std::string& of_part) {
   line::CentreReadings asked;
   auto readings = all_readings(args);
   if (!readings) return readings.error();
@@ -96,7 +99,7 @@ Result<CentringReport> by_readings(const Args& args) {
   const auto spiral = args.maybe("--spiral", units::length_m);
   if (!spiral) return spiral.error();
   asked.inward_per_turn_m = spiral->value_or(0.0);
-  auto title = title_of(args);
+  auto title = title_of(args, of_part);
   if (!title) return title.error();
   asked.title = std::move(*title);
   return line::centre_by_readings(asked);
@@ -107,7 +110,7 @@ struct Answer {
   std::optional<works::GreyPicture> photograph;
 };
 
-Result<Answer> by_photograph(const Args& args) {
+Result<Answer> by_photograph(const Args& args, const std::string& of_part) {
   line::CentrePhotograph asked{.path = args.text("--photo"), .flat_scan = args.given("--scan")};
   const auto hole = args.maybe("--hole-diameter", positive_length_m);
   if (!hole) return hole.error();
@@ -117,7 +120,7 @@ Result<Answer> by_photograph(const Args& args) {
     if (!groove) return Error{groove.error().fault, "--groove-diameter: " + groove.error().text};
     asked.groove_diameters_m.push_back(*groove);
   }
-  auto title = title_of(args);
+  auto title = title_of(args, of_part);
   if (!title) return title.error();
   asked.title = std::move(*title);
   auto centred = line::centre_by_photograph(asked);
@@ -125,16 +128,16 @@ Result<Answer> by_photograph(const Args& args) {
   return Answer{.report = std::move(centred->report), .photograph = std::move(centred->picture)};
 }
 
-Result<Answer> answer_for(const Args& args) {
+Result<Answer> answer_for(const Args& args, const std::string& of_part) {
   if (!args.given("--photo")) {
-    auto report = by_readings(args);
+    auto report = by_readings(args, of_part);
     if (!report) return report.error();
     return Answer{.report = std::move(*report), .photograph = {}};
   }
   if (args.given("--readings") || !args.all("readings").empty())
     return Error{Fault::bad_input,
                  "readings and a photograph are two answers; ask for one at a time"};
-  return by_photograph(args);
+  return by_photograph(args, of_part);
 }
 
 Outcome save_picture(const Args& args, const Answer& answer) {
@@ -151,21 +154,48 @@ Outcome save_picture(const Args& args, const Answer& answer) {
   return intake::write_whole(args.text("--picture"), *picture);
 }
 
+int tell(const Args& args, Console& console, const std::string& of_part, OpenWorks* works) {
+  auto answer = answer_for(args, of_part);
+  if (!answer) return console.refuse(answer.error());
+  if (args.given("--heard"))
+    if (const auto beside = line::lay_heard_beside(answer->report, args.all("--heard")); !beside)
+      return console.refuse(beside.error());
+  const CentringReport& report = answer->report;
+  if (const auto saved = save_picture(args, *answer); !saved) return console.refuse(saved.error());
+  const std::string& json = args.text("--json");
+  if (!json.empty() && json != "-")
+    if (const auto saved = intake::write_whole(json, json::write(report)); !saved)
+      return console.refuse(saved.error());
+  std::string logged;
+  if (args.given("--log") && works != nullptr) {
+    const std::string& part = args.text("--part");
+    const auto entered = line::log_centring(works->desk, part, report);
+    if (!entered) return console.refuse(entered.error());
+    logged = fmt::format("{} {}: centred. {}", entered->code, part, noted(entered->head));
+  }
+  console.out() << (json == "-" ? json::write(report)
+                                : centre_text(report, console.colour()) + logged);
+  return static_cast<int>(report.standing == CentringStanding::within ? Exit::within_limits
+                                                                      : Exit::outside_limits);
+}
+
 int centre(const Args& args, Console& console) {
   if (args.given("--picture"))
     if (const auto format = picture_format(args.text("--picture")); !format)
       return console.refuse(format.error());
-  const auto answer = answer_for(args);
-  if (!answer) return console.refuse(answer.error());
-  const CentringReport* report = &answer->report;
-  if (const auto saved = save_picture(args, *answer); !saved) return console.refuse(saved.error());
-  const std::string& json = args.text("--json");
-  if (!json.empty() && json != "-")
-    if (const auto saved = intake::write_whole(json, json::write(*report)); !saved)
-      return console.refuse(saved.error());
-  console.out() << (json == "-" ? json::write(*report) : centre_text(*report, console.colour()));
-  return static_cast<int>(report->standing == CentringStanding::within ? Exit::within_limits
-                                                                       : Exit::outside_limits);
+  if (!args.given("--part")) {
+    if (args.given("--log"))
+      return console.refuse(
+          {Fault::bad_input, "--log: name the part that is centred, with --part CODE"});
+    return tell(args, console, {}, nullptr);
+  }
+  const auto code = args.read("--part", code_text);
+  if (!code) return console.refuse(code.error());
+  return in_works(args, console, [&](OpenWorks& works) {
+    const auto format = line::format_of_part(works.desk.record, *code);
+    if (!format) return console.refuse(format.error());
+    return tell(args, console, *format, &works);
+  });
 }
 
 }  // namespace
@@ -174,7 +204,12 @@ Command centre_command() {
   return {
       .name = "centre",
       .help = "The hole against its groove: how far off, how to move the plate, the wow left.",
-      .example = R"(EXAMPLE)",
+      .example = R"(goodside centre 0=38um 60=88um 120=52um 180=-43um 240=-93um 300=-58um
+
+● Centred within the limit  limit 200 µm (limits of 12in-33)
+  offset   93 µm towards 65°, from the hole to the groove's centre: x +38.8, y
+           +84.0 µm
+...)",
       .options =
           {{.name = "readings",
             .value = "ANGLE=POSITION",
@@ -230,9 +265,19 @@ Command centre_command() {
             .value = "LENGTH",
             .help = "Largest offset, in place of the limits'."},
            {.name = "--limits", .value = "FILE", .help = "TOML file with the limits to judge by."},
+           {.name = "--part",
+            .value = "CODE",
+            .help = "A part of the record: the format is taken from its side."},
+           {.name = "--log", .help = "Enter the centring in the record as that part's step."},
+           {.name = "--by", .value = "NAME", .help = "Who enters this; without it your user name."},
            {.name = "--in",
             .value = "DIR",
             .help = "Works folder whose limits count; without it the nearest above, if any."},
+           {.name = "--heard",
+            .value = "REPORT",
+            .help = "Reports of discs of this plate, as --json of listen wrote them: laid beside "
+                    "the reading.",
+            .several = true},
            {.name = "--picture", .value = "FILE", .help = "Draw it: .png, .svg, .pdf."},
            {.name = "--json",
             .value = "FILE|-",

@@ -1,6 +1,7 @@
 #include "intake/circle_edges.hpp"
 
 #include <fmt/format.h>
+#include <zlib.h>
 
 #include <algorithm>
 #include <cmath>
@@ -64,6 +65,22 @@ std::optional<Size> stated_size(const std::string& bytes) {
   return std::nullopt;
 }
 
+/// Whether all that a file begins is ended in it. The decoders would tell of it on standard error themselves.
+bool is_whole(const std::string& bytes) {
+  constexpr std::size_t around_data = 12;  // length, kind, checksum
+  if (bytes.compare(0, 2, "\xff\xd8") == 0) return bytes.rfind("\xff\xd9") != std::string::npos;
+  for (std::size_t at = 8; at + around_data <= bytes.size();) {
+    const std::size_t length = big_endian(bytes, at, 4);
+    if (length > bytes.size() - at - around_data) return false;
+    const auto* data = reinterpret_cast<const unsigned char*>(bytes.data()) + at + 4;
+    if (crc32(0L, data, static_cast<unsigned>(length + 4)) != big_endian(bytes, at + 8 + length, 4))
+      return false;
+    if (bytes.compare(at + 4, 4, "IEND") == 0) return true;
+    at += around_data + length;
+  }
+  return false;
+}
+
 Result<cv::Mat> decode(const std::string& bytes, const std::string& name) {
   const auto stated = stated_size(bytes);
   if (!stated) return Error{Fault::bad_input, name + ": no PNG or JPEG picture; save it as one"};
@@ -84,6 +101,8 @@ Result<cv::Mat> decode(const std::string& bytes, const std::string& name) {
             stated->width,
             stated->height,
             most_side_px)};
+  if (!is_whole(bytes))
+    return Error{Fault::bad_input, name + ": the picture is cut short or broken; save it again"};
   cv::Mat picture;
   try {
     const cv::Mat raw(1, static_cast<int>(bytes.size()), CV_8U, const_cast<char*>(bytes.data()));

@@ -7,7 +7,11 @@
 
 #include "disc/format.hpp"
 #include "intake/circle_edges.hpp"
+#include "intake/safe_file.hpp"
+#include "json/family.hpp"
+#include "json/listening_report.hpp"
 #include "metal/found_circles.hpp"
+#include "metal/heard_offset.hpp"
 #include "metal/move_plate.hpp"
 #include "metal/offset_fit.hpp"
 
@@ -88,6 +92,27 @@ Result<CentredPhotograph> centre_by_photograph(const CentrePhotograph& asked) {
   answer.report.source = "photograph";
   answer.report.photograph = std::move(found->photograph);
   return answer;
+}
+
+Result<bool> lay_heard_beside(works::CentringReport& report,
+                              const std::vector<std::string>& reports) {
+  std::vector<metal::HeardOffset> heard;
+  for (const std::string& path : reports) {
+    const auto text = intake::read_whole(path, json::largest_report_bytes);
+    if (!text) return text.error();
+    const auto one = json::read_heard_play(*text);
+    if (!one) return Error{one.error().fault, path + ": " + one.error().text};
+    // The sigma of an offset heard is small beside the play of a disc on its spindle.
+    if (const auto& off = one->measures.off_centre)
+      heard.push_back({path, std::hypot(off->x_m, off->y_m), 0.0});
+  }
+  if (heard.empty())
+    return Error{Fault::bad_input,
+                 "no report that was given knows its disc's offset; hear a whole side of one"};
+  const auto told = metal::heard_against_read(heard, report.offset);
+  report.remarks.push_back(told ? told->said
+                                : "the readings have no region to hold what was heard against");
+  return !told || told->agree;
 }
 
 }  // namespace goodside::line

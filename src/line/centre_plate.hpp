@@ -54,4 +54,10 @@ struct CentredPhotograph {
 /// metal::find_offset, with the file's name.
 Result<CentredPhotograph> centre_by_photograph(const CentrePhotograph& asked);
 
+/// Lays what was heard on discs of the plate beside the reading, and remarks on it (metal/heard_offset.hpp): reports of
+/// `goodside listen`. False where they differ. Errors: those of reading a report; Fault::bad_input where none knows its
+/// offset.
+Result<bool> lay_heard_beside(works::CentringReport& report,
+                              const std::vector<std::string>& reports);
+
 }  // namespace goodside::line
