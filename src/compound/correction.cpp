@@ -235,7 +235,7 @@ class Corrector {
   /// Each addition to its scale's division, by whole numbers where plain rounding leaves a tolerance.
   [[nodiscard]] std::vector<double> rounded(const std::vector<double>& additions,
                                             double aim) const {
-    std::vector<double> steps, plain, counts;
+    std::vector<double> steps, plain;
     bool has_division = true;
     for (std::size_t i = 0; i < additions.size(); ++i) {
       const double kg = wet_kg(i, additions[i]);
@@ -248,24 +248,36 @@ class Corrector {
       steps.push_back(share_of(i, division));
     }
     if (!has_division || keeps(plain, aim)) return plain;
+    // What is added anyway first: nobody likes to weigh a pinch of everything.
+    for (const bool of_all : {false, true})
+      if (auto whole = in_divisions(additions, steps, aim, of_all); !whole.empty()) return whole;
+    return plain;
+  }
+
+  /// The least addition in whole divisions, of what `additions` hold or of all; empty where there is none.
+  [[nodiscard]] std::vector<double> in_divisions(const std::vector<double>& additions,
+                                                 const std::vector<double>& steps,
+                                                 double aim,
+                                                 bool of_all) const {
     LinearProgramme programme;
     for (std::size_t i = 0; i < additions.size(); ++i) {
       // A few divisions about the exact answer are room enough.
       const double exact = additions[i] / steps[i];
       const double high = std::min(std::ceil(exact) + 20.0, bowl_.stock[i] / steps[i]);
+      const bool may = bowl_.wanted[i] > 0.0 && (of_all || additions[i] > 0.0);
       programme.add({.cost = steps[i] / *std::ranges::max_element(steps),
-                     .high = bowl_.wanted[i] > 0.0 ? std::floor(high + rounding) : 0.0,
+                     .high = may ? std::floor(high + rounding) : 0.0,
                      .whole = true});
     }
     // A hair inside, so that the solver's tolerance stays inside too.
     keep_within(programme, bowl_, steps, aim * (1.0 - 1e-6), -1);
     const auto solution = programme.solve({.time_s = 20.0, .gap = 1e-6, .nodes = 2000});
-    if (!solution.is_feasible()) return plain;
+    if (!solution.is_feasible()) return {};
     std::vector<double> whole;
     for (std::size_t i = 0; i < additions.size(); ++i)
       whole.push_back(rounded_to(wet_kg(i, solution.values[i] * steps[i]),
                                  weighing_of(recipe_, wet_kg(i, additions[i])).division_kg));
-    return keeps(whole, aim) ? whole : plain;
+    return keeps(whole, aim) ? whole : std::vector<double>{};
   }
 
   [[nodiscard]] std::vector<double> mass_with(const std::vector<double>& weighed_kg) const {

@@ -267,6 +267,7 @@ class Sheet {
           return Error{
               Fault::out_of_range,
               "the weigh-up sheet takes more than one sheet, and an SVG holds one; use .pdf"};
+        foot();
         canvas_.next_sheet();
         y = head();
       }

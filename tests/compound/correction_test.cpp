@@ -104,6 +104,14 @@ TEST(Correction, AddsTheLeastByHand) {
     EXPECT_NEAR(line.add_weighed_kg, 0.01 * std::round(line.add_weighed_kg / 0.01), 1e-12);
 }
 
+// Property: rounding to the scale adds no ingredient that the exact answer leaves alone, where that does.
+TEST(Correction, WeighsNoPinchOfEverything) {
+  const auto batch = with("shellac", 8.1 * 1.03);
+  const auto found = correction(batch.recipe, batch.sheet, batch.weighed, {});
+  for (const auto& line : found->lines)
+    EXPECT_TRUE(line.add_kg > 0.0 || line.add_weighed_kg == 0.0) << line.ingredient;
+}
+
 TEST(Correction, AddsNothingToWhatIsRight) {
   const auto batch = with("shellac", 8.12);
   const auto found = correction(batch.recipe, batch.sheet, batch.weighed, {});

@@ -75,6 +75,12 @@ works::MixReport weighed(int count) {
   return report;
 }
 
+PlotOptions dated() {
+  PlotOptions options;
+  options.date = "2026-11-26";
+  return options;
+}
+
 void expect_no_two_meet(const std::vector<PlacedText>& texts, double width, double height) {
   for (std::size_t i = 0; i < texts.size(); ++i) {
     const Box& box = texts[i].box;
@@ -89,14 +95,14 @@ void expect_no_two_meet(const std::vector<PlacedText>& texts, double width, doub
 TEST(MixPlot, NoTextTouchesAnotherOrLeavesThePage) {
   for (const int count : {1, 7, 24})
     for (const auto& report : {sheet_of(count), weighed(count)}) {
-      const auto texts = mix_plot_texts(report, {.limits = {}, .title = "", .date = "2026-11-26"});
+      const auto texts = mix_plot_texts(report, dated());
       ASSERT_TRUE(texts) << texts.error().text;
       expect_no_two_meet(*texts, plot_width, 1000.0);
     }
 }
 
 TEST(MixPlot, SaysWhatIsOutAndWhatToAdd) {
-  const auto texts = mix_plot_texts(weighed(7), {.limits = {}, .title = "", .date = ""});
+  const auto texts = mix_plot_texts(weighed(7), dated());
   EXPECT_THAT(*texts, Contains(Field(&PlacedText::text, HasSubstr("add 1.3 kg"))));
   EXPECT_THAT(*texts, Contains(Field(&PlacedText::text, "not weighed yet")));
   EXPECT_THAT(*texts, Contains(Field(&PlacedText::text, "after the addition")));
@@ -138,7 +144,7 @@ works::BiscuitReport cut(bool is_weighed) {
 
 TEST(BiscuitPlot, NoTextTouchesAnotherOrLeavesThePage) {
   for (const bool is_weighed : {false, true}) {
-    const auto texts = biscuit_plot_texts(cut(is_weighed), {.limits = {}, .title = "", .date = ""});
+    const auto texts = biscuit_plot_texts(cut(is_weighed), dated());
     ASSERT_TRUE(texts) << texts.error().text;
     expect_no_two_meet(*texts, plot_width, plot_height);
     EXPECT_THAT(*texts, Contains(Field(&PlacedText::text, "short fill below")));
@@ -148,7 +154,7 @@ TEST(BiscuitPlot, NoTextTouchesAnotherOrLeavesThePage) {
 TEST(BiscuitPlot, RefusesWhereNoScatterIsKnown) {
   auto report = cut(false);
   report.now.reset();
-  EXPECT_FALSE(biscuit_plot(report, {}));
+  EXPECT_FALSE(biscuit_plot(report, dated()));
 }
 
 }  // namespace
