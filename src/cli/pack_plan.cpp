@@ -209,8 +209,7 @@ int run_plan(const Args& args, Console& console) {
 Command pack_plan_command() {
   return {
       .name = "pack plan",
-      .help =
-          "How many discs to a carton, cartons to a layer, layers, pallets, the last part carton.",
+      .help = "Discs to a carton, cartons to a layer, layers, pallets, the last part carton.",
       .example =
           "goodside pack plan --format 12in-33 --discs 2410 --disc-mass 140g\n\n"
           "2410 discs in 97 cartons on 2 pallets",
