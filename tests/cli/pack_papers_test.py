@@ -222,6 +222,7 @@ class Papers(unittest.TestCase):
                 (("pack", "paper", "packing-list", self.shipment, "--paper", "a6"), "too small"),
                 (("pack", "paper", "packing-list", self.shipment, "--out", "x.doc"), "--out"),
                 (("pack", "paper", "packing-list", self.shipment, "--out", self.folder / "none" / "x.pdf"), "none"),
+                (("pack", "paper", "packing-list", self.shipment, "--date", "\x07"), "control"),
                 (("pack", "label", order), order),
                 (("pack", "label", carton, "--paper", "40x40"), "too small"),
                 (("works", "add", "title", "name=x", "gtin=4006381333932"), "would be 1"),
