@@ -126,9 +126,7 @@ Option out_option() {
 std::vector<Command> pack_paper_commands() {
   return {
       {.name = "pack paper",
-       .help = "Prints a paper of the record: traveller, weigh-up, label-proof, packing-list, "
-               "certificate, "
-               "consignment-note.",
+       .help = "Prints a paper: traveller, weigh-up, label-proof, packing-list …",
        .example = "goodside pack paper packing-list SH-0001-U --paper letter --out "
                   "list.pdf\n\nlist.pdf\n2 sheets, "
                   "216 x 279 mm: print at 100 %, not fitted to the page",

@@ -7,20 +7,10 @@
 #include "cli/wrap.hpp"
 #include "dispatch/lifting.hpp"
 #include "line/plan_packing.hpp"
-#include "units/number.hpp"
 #include "units/read.hpp"
 
 namespace goodside::cli {
 namespace {
-
-Result<double> read_density(std::string_view text) {
-  if (const auto number = units::leading_number(text)) {
-    if (number->rest == "kg/m3" || number->rest == "kg/m³") return number->value;
-    if (number->rest == "g/cm3" || number->rest == "g/cm³") return number->value * 1e3;
-  }
-  return Error{Fault::bad_input,
-               fmt::format("\"{}\" is no density; give one such as 1380kg/m3", text.substr(0, 40))};
-}
 
 /// How it is lifted lowers the limit to what the lifting equation recommends.
 Outcome read_lift(const Args& args, line::DispatchRules& rules) {
@@ -51,23 +41,22 @@ Outcome read_wish(const Args& args, line::PackingWish& wish, line::DispatchRules
     std::optional<double>* into;
   };
   std::optional<double> limit;
-  for (const Quantity& one : {Quantity{"--disc-mass", units::mass_kg, &wish.disc_mass_kg},
-                              Quantity{"--thickness", units::length_m, &wish.disc_thickness_m},
-                              Quantity{"--wrapping", units::mass_kg, &wish.wrapping_mass_kg},
-                              Quantity{"--cover", units::length_m, &wish.cover_side_m},
-                              Quantity{"--sleeved", units::length_m, &wish.sleeved_thickness_m},
-                              Quantity{"--tare", units::mass_kg, &wish.tare_kg},
-                              Quantity{"--row", units::length_m, &wish.inner_length_m},
-                              Quantity{"--lift-limit", units::mass_kg, &limit},
-                              Quantity{"--stack", units::length_m, &wish.stack_height_m},
-                              Quantity{"--pallet-load", units::mass_kg, &wish.pallet_load_kg}}) {
+  for (const Quantity& one :
+       {Quantity{"--disc-mass", units::mass_kg, &wish.disc_mass_kg},
+        Quantity{"--thickness", units::length_m, &wish.disc_thickness_m},
+        Quantity{"--density", units::density_kg_per_m3, &wish.density_kg_per_m3},
+        Quantity{"--wrapping", units::mass_kg, &wish.wrapping_mass_kg},
+        Quantity{"--cover", units::length_m, &wish.cover_side_m},
+        Quantity{"--sleeved", units::length_m, &wish.sleeved_thickness_m},
+        Quantity{"--tare", units::mass_kg, &wish.tare_kg},
+        Quantity{"--row", units::length_m, &wish.inner_length_m},
+        Quantity{"--lift-limit", units::mass_kg, &limit},
+        Quantity{"--stack", units::length_m, &wish.stack_height_m},
+        Quantity{"--pallet-load", units::mass_kg, &wish.pallet_load_kg}}) {
     const auto value = args.maybe(one.option, one.read);
     if (!value) return value.error();
     *one.into = *value;
   }
-  const auto density = args.maybe("--density", read_density);
-  if (!density) return density.error();
-  wish.density_kg_per_m3 = *density;
   const auto count = args.maybe("--per", count_number);
   if (!count) return count.error();
   if (*count && **count < 1)
@@ -209,8 +198,7 @@ int run_plan(const Args& args, Console& console) {
 Command pack_plan_command() {
   return {
       .name = "pack plan",
-      .help =
-          "How many discs to a carton, cartons to a layer, layers, pallets, the last part carton.",
+      .help = "Discs to a carton, cartons to a layer, layers, pallets, the last part carton.",
       .example =
           "goodside pack plan --format 12in-33 --discs 2410 --disc-mass 140g\n\n"
           "2410 discs in 97 cartons on 2 pallets",

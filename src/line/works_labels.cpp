@@ -6,6 +6,7 @@
 #include "dispatch/gs1.hpp"
 #include "line/instants.hpp"
 #include "line/paper_facts.hpp"
+#include "line/read_fields.hpp"
 #include "line/unit_contents.hpp"
 #include "line/works_papers.hpp"
 
@@ -173,6 +174,7 @@ UnitLabel ticket_label(Reader& reader, const std::string& code) {
 Result<std::vector<UnitLabel>> works_labels(ledger::Record& record,
                                             const std::vector<std::string>& codes,
                                             const std::string& works) {
+  if (const auto fit = fit_text(works); !fit) return fit.error();
   std::vector<UnitLabel> labels;
   const auto asked = record.read([&](Reader& reader) {
     for (const std::string& code : codes) {

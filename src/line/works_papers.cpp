@@ -16,6 +16,7 @@
 #include "line/instants.hpp"
 #include "line/order_state.hpp"
 #include "line/paper_facts.hpp"
+#include "line/read_fields.hpp"
 #include "line/unit_contents.hpp"
 #include "works/part.hpp"
 
@@ -453,6 +454,8 @@ Result<PaperKind> read_paper_kind(std::string_view typed) {
 }
 
 Result<draw::PaperText> works_paper(ledger::Record& record, const PaperWish& wish) {
+  for (const std::string* words : {&wish.plan, &wish.works, &wish.address, &wish.date})
+    if (const auto fit = fit_text(*words); !fit) return fit.error();
   draw::PaperText paper;
   const draw::PaperStamp stamp{wish.works, wish.date};
   const auto asked = record.read([&](Reader& reader) {

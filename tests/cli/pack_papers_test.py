@@ -222,6 +222,7 @@ class Papers(unittest.TestCase):
                 (("pack", "paper", "packing-list", self.shipment, "--paper", "a6"), "too small"),
                 (("pack", "paper", "packing-list", self.shipment, "--out", "x.doc"), "--out"),
                 (("pack", "paper", "packing-list", self.shipment, "--out", self.folder / "none" / "x.pdf"), "none"),
+                (("pack", "paper", "packing-list", self.shipment, "--date", "\x07"), "control"),
                 (("pack", "label", order), order),
                 (("pack", "label", carton, "--paper", "40x40"), "too small"),
                 (("works", "add", "title", "name=x", "gtin=4006381333932"), "would be 1"),
@@ -243,6 +244,15 @@ class Papers(unittest.TestCase):
             with self.subTest(broken=broken):
                 self.refused("pack", "plan", "--order", order, says=says)
         (self.works / "goodside.toml").write_text(text)
+
+    def test_help_keeps_within_eighty_columns(self):
+        verbs = re.findall(r"^  ([a-z-]+) ", subprocess.run([GOODSIDE, "pack", "--help"], capture_output=True, text=True,
+                                                            check=False).stdout, re.M)
+        self.assertGreaterEqual(len(verbs), 17)
+        for verb in verbs:
+            said = subprocess.run([GOODSIDE, "pack", verb, "--help"], capture_output=True, text=True, check=False).stdout
+            self.assertIn("goodside pack " + verb, said)
+            self.assertLessEqual(max(map(len, said.splitlines())), 80, verb)
 
     def test_the_examples_of_the_help_print_what_they_say(self):
         said = subprocess.run([GOODSIDE, "pack", "plan", "--help"], capture_output=True, text=True, check=False).stdout

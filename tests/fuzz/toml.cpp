@@ -1,9 +1,10 @@
 #include "fuzz/require.hpp"
 #include "intake/bench_profile.hpp"
+#include "intake/dispatch_settings.hpp"
 #include "intake/limits.hpp"
 #include "intake/trace_costs.hpp"
 
-// Any text as goodside.toml: limits, benches and costs.
+// Any text as goodside.toml: limits, benches, costs and how discs are packed.
 
 namespace goodside {
 namespace {
@@ -47,5 +48,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   } else {
     fuzz::require_clear(costs.error(), name);
   }
+  if (const auto packing = intake::dispatch_settings_from_toml(text, name); !packing)
+    fuzz::require_clear(packing.error(), name);
   return 0;
 }
