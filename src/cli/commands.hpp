@@ -23,7 +23,7 @@ Command biscuit_command();     ///< what a biscuit must weigh, and how it is cut
 // The stations.
 Command back_command();    ///< a stamper's back
 Command centre_command();  ///< the hole against its groove
-Command cycle_command();       ///< heat and flow of one press cycle
+Command cycle_command();   ///< heat and flow of one press cycle
 
 /// Draws a traced family into the file named. Errors: Fault::io, Fault::bad_input.
 using TracePainter = std::function<Outcome(const line::TracedFamily&, const std::string& path)>;
