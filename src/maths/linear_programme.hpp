@@ -55,7 +55,7 @@ class LinearProgramme {
     double gap{0.0};      ///< (cost - bound)/|cost| that is near enough, for whole variables
     std::int64_t nodes{std::numeric_limits<std::int64_t>::max()};  ///< of the tree; strikes alike
     std::optional<int>
-        pivots;           ///< of the first relaxation, solved by the dual method; strikes alike
+        pivots{};         ///< of the first relaxation, solved by the dual method; strikes alike
     bool cuts{true};      ///< Gomory, rounding, cover and clique cuts, for whole variables
     bool exactly{false};  ///< without whole variables
   };

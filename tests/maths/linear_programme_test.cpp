@@ -32,7 +32,7 @@ double side(std::istream& in) {
 }
 
 std::vector<Case> cases() {
-  std::ifstream in{std::string{GOODSIDE_SOURCE_DIR} + "/tests/published/linear/cases.txt"};
+  std::ifstream in{GOODSIDE_SOURCE_DIR "/tests/published/linear/cases.txt"};
   std::vector<Case> all;
   int variables{}, rows{};
   for (Case next; in >> variables >> rows >> next.kind >> next.found >> next.cost; next = {}) {

@@ -14,7 +14,7 @@ namespace {
 
 /// The rows of a table in tests/published/steam, without its heading.
 std::vector<std::vector<std::string>> rows_of(const std::string& name) {
-  std::ifstream file{std::string{GOODSIDE_SOURCE_DIR} + "/tests/published/steam/" + name};
+  std::ifstream file{GOODSIDE_SOURCE_DIR "/tests/published/steam/" + name};
   std::vector<std::vector<std::string>> rows;
   std::string line;
   for (std::getline(file, line); std::getline(file, line);) {
