@@ -30,7 +30,7 @@ struct MixedIntegerAnswer {
   bool proven{};            ///< the best there is
   bool found{};             ///< `values` can be used
   double value{}, bound{};  ///< of the best found; below which none can be
-  std::vector<double> values;
+  std::vector<double> values{};
 };
 
 /// By maths::LinearProgramme: dual simplex, then branch and bound without cuts. Budgets count nodes and pivots, never

@@ -3,7 +3,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <functional>
 #include <map>
+#include <optional>
+#include <queue>
 
 #include "base/in_parallel.hpp"
 #include "plan/neighbourhood.hpp"
@@ -23,7 +26,9 @@ class Report {
 
   Result<PlannedShop> run(const PlanOptions& options) {
     const ShopIndex index{out_.problem.model};
-    auto found = search_plan(index, options.search);
+    SearchOptions search = options.search;
+    if (options.freeze.earlier != nullptr) search.known = as_before(index, *options.freeze.earlier);
+    auto found = search_plan(index, search);
     if (!found) return found.error();
     out_.schedule = std::move(found->plan);
     loads(index);
@@ -41,6 +46,58 @@ class Report {
   }
 
  private:
+  /// The earlier plan carried on: its units where they are still there, works in the order of its starts, new ones
+  /// when they could begin. Nothing where a unit it counts on is shut for good.
+  [[nodiscard]] std::optional<ShopSchedule> as_before(const ShopIndex& index,
+                                                      const works::ShopPlan& earlier) const {
+    const auto& model = out_.problem.model;
+    std::map<std::string, const works::PlannedWork*> planned;
+    for (const auto& work : earlier.works) planned[work.id] = &work;
+    const auto ends = earliest_ends(index);
+    ShopSchedule plan;
+    plan.works.resize(index.count());
+    std::vector<std::int64_t> begins(index.count());
+    std::vector<std::size_t> waiting(index.count());
+    using Next = std::pair<std::int64_t, int>;
+    std::priority_queue<Next, std::vector<Next>, std::greater<>> ready;
+    for (std::size_t i = 0; i < index.count(); ++i) {
+      const ShopOperation& work = model.operations[i];
+      const auto was = planned.find(work.id);
+      begins[i] =
+          was == planned.end() ? ends[i] : was->second->start_s + earlier.now_s - shop_.now_s;
+      if (was != planned.end()) plan.works[i].choice = same_units(work, *was->second);
+      if (work.fixed) {
+        plan.works[i].choice = work.fixed->choice;
+        begins[i] = std::min(begins[i], work.fixed->start_s) - never_s;
+      }
+      waiting[i] = work.after.size();
+      if (waiting[i] == 0) ready.push({begins[i], static_cast<int>(i)});
+    }
+    while (!ready.empty()) {
+      const int work = ready.top().second;
+      ready.pop();
+      plan.sequence.push_back(work);
+      for (const int next : index.successors(at(work)))
+        if (--waiting[at(next)] == 0) ready.push({begins[at(next)], next});
+    }
+    plan = ScheduleGraph{index, plan}.schedule();
+    if (plan.cost.end_s >= never_s) return std::nullopt;
+    return plan;
+  }
+
+  [[nodiscard]] std::array<int, most_needs> same_units(const ShopOperation& work,
+                                                       const works::PlannedWork& was) const {
+    std::array<int, most_needs> choice{};
+    for (std::size_t k = 0; k < work.needs.size(); ++k) {
+      const std::string name =
+          k == 0 ? was.unit : (k <= was.helpers.size() ? was.helpers[k - 1] : std::string{});
+      for (std::size_t c = 0; c < work.needs[k].size(); ++c)
+        if (out_.problem.model.units[at(work.needs[k][c].unit)].id == name)
+          choice[k] = static_cast<int>(c);
+    }
+    return choice;
+  }
+
   [[nodiscard]] works::PlanFigures figures(const ShopSchedule& plan) const {
     works::PlanFigures figures{.late = plan.cost.late,
                                .change_s = plan.cost.change_s,

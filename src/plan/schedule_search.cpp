@@ -51,8 +51,9 @@ Result<SearchResult> search_plan(const ShopIndex& index, const SearchOptions& op
   auto rule = dispatch_rule(index);
   if (!rule) return rule.error();
   SearchResult result{.plan = *rule, .rule = *rule, .rounds = 0};
+  if (options.known && options.known->cost < result.plan.cost) result.plan = *options.known;
   const auto streams = static_cast<std::size_t>(std::max(1, options.streams));
-  std::vector<ShopSchedule> plans(streams, *rule);
+  std::vector<ShopSchedule> plans(streams, result.plan);
   for (; result.rounds < options.rounds && index.count() > 0; ++result.rounds) {
     in_parallel(streams, options.jobs, [&](std::size_t k) {
       const auto round = static_cast<std::uint64_t>(result.rounds);

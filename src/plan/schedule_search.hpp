@@ -1,6 +1,7 @@
 #pragma once
 #include <cstdint>
 #include <functional>
+#include <optional>
 
 #include "base/result.hpp"
 #include "plan/schedule_bound.hpp"
@@ -15,8 +16,10 @@ struct SearchOptions {
   int streams{4};             ///< searches side by side, whose number makes the answer
   int jobs{0};                ///< threads, which do not; 0: one a core
   std::uint64_t seed{1};
+  std::optional<ShopSchedule>
+      known{};  ///< another first plan, of the same works; the better one is begun with
   std::function<bool(std::int64_t round, const PlanCost& best)>
-      go_on;  ///< asked after each round; empty: yes
+      go_on{};  ///< asked after each round; empty: yes
 };
 
 struct SearchResult {
