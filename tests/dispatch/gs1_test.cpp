@@ -1,5 +1,6 @@
 #include "dispatch/gs1.hpp"
 
+#include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -16,7 +17,7 @@ namespace {
 using testing::HasSubstr;
 
 std::vector<std::string> rows(const std::string& file) {
-  std::ifstream in{std::string{GOODSIDE_SOURCE_DIR} + "/tests/published/barcodes/" + file};
+  std::ifstream in{fmt::format("{}/tests/published/barcodes/{}", GOODSIDE_SOURCE_DIR, file)};
   EXPECT_TRUE(in.good()) << file;
   std::vector<std::string> lines;
   for (std::string line; std::getline(in, line);) lines.push_back(line);
@@ -86,7 +87,7 @@ TEST(Gs1CheckDigit, AgreesWithTwentyRandomNumbers) {
   for (const std::string& line : rows("ean_upc_modules.csv")) {
     const auto row = cells(line);
     if (row[0] != "UPCA" && row[0] != "EAN13") continue;
-    EXPECT_EQ(row[1] + gs1_check_digit(row[1]).value(), row[2]);
+    EXPECT_EQ(fmt::format("{}{}", row[1], gs1_check_digit(row[1]).value()), row[2]);
     ++count;
   }
   EXPECT_EQ(count, 20);

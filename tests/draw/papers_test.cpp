@@ -1,3 +1,4 @@
+#include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -260,8 +261,8 @@ TEST(CentreLabels, EveryTextLiesBetweenEdgeAndHole) {
 
 // Published: 95 modules of twenty random EAN-13 and UPC-A numbers (tests/published/barcodes/SOURCE.md).
 TEST(CodeSymbols, AgreeWithPublishedModules) {
-  std::ifstream in{std::string{GOODSIDE_SOURCE_DIR} +
-                   "/tests/published/barcodes/ean_upc_modules.csv"};
+  std::ifstream in{
+      fmt::format("{}/tests/published/barcodes/ean_upc_modules.csv", GOODSIDE_SOURCE_DIR)};
   ASSERT_TRUE(in.good());
   int count = 0;
   std::string line;
