@@ -3,7 +3,8 @@
 #   goodside_module(metal HEADERS deposit.hpp SOURCES deposit.cpp USES base)
 #       makes the library goodside_metal, its alias goodside::metal and a header set whose headers are each
 #       compiled alone (target all_verify_interface_header_sets). USES is the module's whole dependency list
-#       inside the project; tools/check_layers holds it against the includes.
+#       inside the project; tools/check_layers holds it against the includes. PRECOMPILE names a library's heavy
+#       header that most of its files include.
 #   goodside_test(metal SOURCES deposit_test.cpp USES metal [LIBRARIES ...] [LABEL slow|soak] [FIXTURE name])
 #       makes the program test_metal and hands its tests to CTest, after the fixture's setup. Without a label they are fast: every build
 #       runs them, the sanitised ones too. `slow` tests run in the release build alone, `soak` tests only when
@@ -75,12 +76,14 @@ if(BUILD_TESTING)
 endif()
 
 function(goodside_module name)
-  cmake_parse_arguments(module "" "" "HEADERS;SOURCES;USES" ${ARGN})
+  cmake_parse_arguments(module "" "" "HEADERS;SOURCES;USES;PRECOMPILE" ${ARGN})
   if(module_SOURCES)
     add_library(goodside_${name} STATIC ${module_SOURCES})
     set(scope PUBLIC)
     target_link_libraries(goodside_${name} PRIVATE goodside::strict)
-    if(GOODSIDE_PRECOMPILE)
+    if(GOODSIDE_PRECOMPILE AND module_PRECOMPILE)
+      target_precompile_headers(goodside_${name} PRIVATE ${goodside_common_headers} ${module_PRECOMPILE})
+    elseif(GOODSIDE_PRECOMPILE)
       target_precompile_headers(goodside_${name} REUSE_FROM goodside_precompiled)
     endif()
   else()

@@ -3,9 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <ostream>
 #include <set>
 #include <sstream>
+#include <string_view>
+#include <utility>
 
 #include "cli/wrap.hpp"
 
@@ -53,6 +56,17 @@ void list(const std::string& name, const std::string& help, std::ostream& out) {
 
 }  // namespace
 
+/// What the verbs of one family are for.
+std::string_view help_of(std::string_view family) {
+  constexpr std::array<std::pair<std::string_view, std::string_view>, 4> families{
+      {{"works", "The works' record of metal, runs, discs and cartons"},
+       {"pack", "The works' packing, shipping and papers"},
+       {"accept", "How many discs to hear, and is it enough"},
+       {"plan", "What orders take, who does what when, and the date to promise"}}};
+  const auto found = std::ranges::find(families, family, [](const auto& one) { return one.first; });
+  return found == families.end() ? family : found->second;
+}
+
 void overview(const std::vector<Command>& commands, std::ostream& out) {
   out << "goodside: what is wrong with a pressed side, where, and what to do next\n\n";
   std::set<std::string> families;
@@ -65,11 +79,7 @@ void overview(const std::vector<Command>& commands, std::ostream& out) {
     const std::string family = command.name.substr(0, space);
     if (!families.insert(family).second) continue;
     list(fmt::format("goodside {} …", family),
-         fmt::format("The works' {}; `goodside {} --help` lists its verbs.",
-                     family == "works"  ? "record of metal, runs, discs and cartons"
-                     : family == "pack" ? "packing, shipping and papers"
-                                        : family,
-                     family),
+         fmt::format("{}; `goodside {} --help` lists its verbs.", help_of(family), family),
          out);
   }
   out << "\n`goodside COMMAND --help` shows its options and a worked example; `goodside\n"

@@ -14,7 +14,8 @@
 namespace goodside::draw {
 namespace {
 
-constexpr double lowest_dB = -60.0;
+/// Just under a round figure, so that its label stands clear of the time's.
+constexpr double lowest_dB = -64.0;
 constexpr Box faults_box{90.0, 110.0, plot_width - 120.0, 330.0};
 constexpr double band_top = 520.0, band_height = 40.0;
 

@@ -293,7 +293,6 @@ constexpr std::array all{
     Kind{"pallet", "pallet", "PA-####-?", "Cartons on it.", pallet_fields},
     Kind{"carton", "carton", "K-######-?", "Packed discs.", carton_fields},
     Kind{"label", "label", "LB-######-?", "Number of a closed unit.", label_fields, false},
-    Kind{"credit", "credit", "CR-####-?", "Discs credited, not delivered.", credit_fields, false},
     Kind{"ticket", "ticket", "S-######-?", "A disc pulled for hearing.", ticket_fields, false},
     Kind{"capture", "capture", "CA-######-?", "A recording of one played side.", capture_fields},
     Kind{"report", "report", "L-######-?", "What listening found.", report_fields, false},
@@ -307,6 +306,7 @@ constexpr std::array all{
     Kind{"inspection", "inspection", "N-#####-?", "Discs looked at.", inspection_fields},
     Kind{"tally", "tally", "NT-######-?", "Of an inspection, by reason.", tally_fields},
     Kind{"complaint", "complaint", "Q-####-?", "From a customer, or a return.", complaint_fields},
+    Kind{"credit", "credit", "CR-####-?", "Discs credited, not delivered.", credit_fields, false},
     Kind{"remark", "remark", "RM-#####-?", "What a listener noted.", remark_fields},
     Kind{"opinion", "opinion", "OP-######-?", "A listener's ear beside a report.", opinion_fields},
 };

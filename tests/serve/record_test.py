@@ -51,6 +51,7 @@ class Recording(unittest.TestCase):
         cls.held.cleanup()
 
     def setUp(self):
+        self.bench.hush()
         self.ida = as_checked(self.server, "Ida")
 
     def arm(self, ticket, letter="A", **more):
@@ -159,7 +160,7 @@ class Recording(unittest.TestCase):
         recording = self.arm(ticket)
         self.until(recording, "waiting")
         self.bench.play(self.played)
-        kept = wait_for(lambda: (one := self.now(recording))["kept_s"] > 5.0 and one)
+        kept = wait_for(lambda: (one := self.now(recording))["kept_s"] > 9.0 and one)
         self.server.kill()
         type(self).server = Server(GOODSIDE, self.works.folder, environment=self.bench.environment, expect_account=True)
         self.ida = as_checked(self.server, "Ida")

@@ -29,7 +29,7 @@ class SoundBench:
                                f'hint {{ show on description "Bench A, phono input" }} }}\n', encoding="utf-8")
         self.environment = {"ALSA_CONFIG_PATH": str(self.config)}
         self.random = numpy.random.default_rng(3)
-        self.waiting, self.left = [], threading.Event()
+        self.waiting, self.left, self.hushing = [], threading.Event(), threading.Event()
         self.ending = False
         self.thread = threading.Thread(target=self.run, daemon=True)
         self.thread.start()
@@ -42,10 +42,23 @@ class SoundBench:
         self.waiting.extend(numpy.split(numpy.concatenate([whole, numpy.zeros((short, 2), numpy.int64)]),
                                         (len(whole) + short) // PIECE))
 
+    def hush(self):
+        """Drops what was to be played and what nobody has read of it."""
+        self.waiting.clear()
+        self.hushing.set()
+        while self.hushing.is_set():
+            time.sleep(0.01)
+
+    def held(self):
+        return struct.unpack("i", fcntl.ioctl(self.pipe, termios.FIONREAD, b"\0" * 4))[0]
+
     def run(self):
         while not self.ending:
-            held = struct.unpack("i", fcntl.ioctl(self.pipe, termios.FIONREAD, b"\0" * 4))[0]
-            if held > 10 * PIECE * 8:  # nobody listens
+            if self.hushing.is_set():
+                while self.held() > 0:
+                    os.read(self.pipe, self.held())
+                self.hushing.clear()
+            if self.held() > 10 * PIECE * 8:  # nobody listens
                 time.sleep(0.01)
                 continue
             noise = self.random.normal(0.0, FLOOR, (PIECE, 2))

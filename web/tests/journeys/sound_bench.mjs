@@ -1,6 +1,6 @@
 // An audio interface for the journeys: ALSA's own file plugin, which reads what a pipe brings, and what is played into it.
 import { execFileSync } from "node:child_process";
-import { closeSync, constants, openSync, readFileSync, write, writeFileSync } from "node:fs";
+import { closeSync, constants, openSync, read, readFileSync, write, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { promisify } from "node:util";
 
@@ -63,8 +63,11 @@ export class SoundBench {
       await new Promise((done) => setTimeout(done, this.wait_ms));
     }
   }
-  end() {
+  async end() {
+    // A write that waits for room would keep the program from ending: what lies in the pipe is taken out.
+    await promisify(read)(this.pipe, Buffer.alloc(1 << 16), 0, 1 << 16, null);
     this.ending = true;
+    await this.going;
     closeSync(this.pipe);
   }
 }
