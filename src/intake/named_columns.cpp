@@ -12,7 +12,7 @@
 namespace goodside::intake {
 
 NamedColumns::NamedColumns(const CsvTable& table, std::string shown_name)
-    : table_{table}, name_{std::move(shown_name)} {
+    : name_{std::move(shown_name)} {
   for (std::size_t i = 0; i < table.columns.size(); ++i)
     place_[std::string{units::trimmed(table.columns[i])}] = i;
 }

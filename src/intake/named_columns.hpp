@@ -36,7 +36,6 @@ class NamedColumns {
                                                           std::int64_t high) const;
 
  private:
-  const CsvTable& table_;
   std::string name_;
   std::map<std::string, std::size_t, std::less<>> place_;
 };

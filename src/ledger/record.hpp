@@ -55,6 +55,8 @@ class Reader {
   [[nodiscard]] std::vector<Row> standing(std::string_view table,
                                           std::string_view column,
                                           const Value& value);
+  /// The one that is named, or all that were not taken back, by code. Refused as by need().
+  [[nodiscard]] std::vector<Row> named_or_all(std::string_view table, const std::string& code);
   [[nodiscard]] std::vector<works::Holding> holdings(const std::string& run);
   [[nodiscard]] std::string setting(std::string_view name);
 

@@ -130,6 +130,18 @@ std::vector<Row> Reader::standing(std::string_view table,
   return rows;
 }
 
+std::vector<Row> Reader::named_or_all(std::string_view table, const std::string& code) {
+  if (!code.empty()) return {need(table, code)};
+  const Shape& shape = shape_of(table);
+  std::vector<Row> rows;
+  connection_.each(fmt::format("{} WHERE COALESCE(void, 0) = 0 ORDER BY \"{}\"",
+                               statements_of(shape).select,
+                               shape.key()),
+                   {},
+                   [&](const Values& values) { rows.push_back(row_of(shape, values)); });
+  return rows;
+}
+
 std::vector<works::Holding> Reader::holdings(const std::string& run) {
   std::vector<works::Holding> holdings;
   connection_.each(

@@ -84,14 +84,7 @@ Result<std::vector<JudgedRun>> judge_runs(ledger::Record& record,
   std::vector<JudgedRun> runs;
   const auto asked = record.read([&](Reader& reader) {
     runs.clear();
-    std::vector<Row> rows;
-    if (!run.empty()) {
-      rows.push_back(reader.need("run", run));
-    } else {
-      for (const auto& cells : reader.connection().ask(
-               "SELECT code FROM run WHERE COALESCE(void, 0) = 0 ORDER BY code", {}))
-        if (auto row = reader.find("run", cells[0])) rows.push_back(std::move(*row));
-    }
+    const auto rows = reader.named_or_all("run", run);
     for (const Row& row : rows) {
       if (run.empty() && text(at(row, "purpose")) == "test") continue;
       JudgedRun one = evidence_of(reader, row);

@@ -87,14 +87,7 @@ Result<std::vector<NeedOrder>> open_orders(ledger::Record& record, const std::st
   std::vector<NeedOrder> orders;
   const auto asked = record.read([&](Reader& reader) {
     orders.clear();
-    std::vector<Row> rows;
-    if (!wanted.empty()) {
-      rows.push_back(reader.need("orders", wanted));
-    } else {
-      for (const auto& cells : reader.connection().ask(
-               "SELECT code FROM orders WHERE COALESCE(void, 0) = 0 ORDER BY code", {}))
-        if (auto row = reader.find("orders", cells[0])) rows.push_back(std::move(*row));
-    }
+    const auto rows = reader.named_or_all("orders", wanted);
     std::set<std::string> counted;  // a title's metal is counted with its first order
     for (const Row& row : rows) {
       NeedOrder order{.order = text(at(row, "code")), .material = text(at(row, "material"))};

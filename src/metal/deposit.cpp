@@ -6,17 +6,9 @@
 #include <cmath>
 
 #include "base/expects.hpp"
+#include "metal/bounds.hpp"
 
 namespace goodside::metal {
-namespace {
-
-struct Bounds {
-  const char* name;
-  double value, low, high;
-};
-
-}  // namespace
-
 double equivalent_kg_per_C(const works::PlatingMetal& metal) {
   return metal.molar_mass_kg_per_mol / (metal.electrons_per_ion * faraday_C_per_mol);
 }
@@ -57,15 +49,7 @@ Outcome check(const works::PlatingMetal& metal) {
       Bounds{"brightener in m3/C", metal.brightener_m3_per_C, 0.0, 1e-6},
       Bounds{"elastic modulus in Pa", metal.elastic_modulus_Pa, 1e9, 1e12},
       Bounds{"Poisson's ratio", metal.poisson_ratio, 0.0, 0.49}};
-  for (const Bounds& one : bounds)
-    if (!(one.value >= one.low && one.value <= one.high))
-      return Error{Fault::out_of_range,
-                   fmt::format("{}: {} {:g} cannot be; give one from {:g} to {:g}",
-                               metal.name,
-                               one.name,
-                               one.value,
-                               one.low,
-                               one.high)};
+  if (const auto fit = within(metal.name + ": ", bounds); !fit) return fit;
   for (const auto& salt : metal.salts)
     if (!(salt.concentration_kg_per_m3 >= 0.0 && salt.concentration_kg_per_m3 <= 2000.0) ||
         !(salt.metal_share >= 0.0 && salt.metal_share <= 1.0))

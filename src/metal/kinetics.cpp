@@ -6,9 +6,9 @@
 #include <array>
 #include <cmath>
 #include <numbers>
-#include <span>
 
 #include "base/expects.hpp"
+#include "metal/bounds.hpp"
 #include "metal/deposit.hpp"
 
 namespace goodside::metal {
@@ -38,23 +38,6 @@ Factors factors(const Kinetics& kinetics) {
     return {std::numbers::ln10 / kinetics.slope_V_per_decade, 0.0};
   return {kinetics.cathodic_coefficient * thermal(kinetics),
           kinetics.anodic_coefficient * thermal(kinetics)};
-}
-
-struct Bounds {
-  const char* name;
-  double value, low, high;
-};
-
-Outcome within(std::span<const Bounds> bounds) {
-  for (const Bounds& one : bounds)
-    if (!(one.value >= one.low && one.value <= one.high))
-      return Error{Fault::out_of_range,
-                   fmt::format("kinetics: {} {:g} cannot be; give one from {:g} to {:g}",
-                               one.name,
-                               one.value,
-                               one.low,
-                               one.high)};
-  return Done{};
 }
 
 }  // namespace
@@ -142,7 +125,7 @@ Outcome check(const Kinetics& kinetics) {
     case KineticLaw::linear: {
       const std::array bounds{
           Bounds{"resistance in ohm m2", kinetics.resistance_ohm_m2, 1e-12, 1e3}};
-      return within(bounds);
+      return within("kinetics: ", bounds);
     }
     case KineticLaw::tafel: {
       const std::array bounds{Bounds{"slope in V a decade", kinetics.slope_V_per_decade, 1e-3, 2.0},
@@ -150,7 +133,7 @@ Outcome check(const Kinetics& kinetics) {
                                      kinetics.exchange_current_density_A_per_m2,
                                      1e-9,
                                      1e5}};
-      return within(bounds);
+      return within("kinetics: ", bounds);
     }
     case KineticLaw::butler_volmer: {
       const std::array bounds{
@@ -161,7 +144,7 @@ Outcome check(const Kinetics& kinetics) {
                  kinetics.exchange_current_density_A_per_m2,
                  1e-9,
                  1e5}};
-      return within(bounds);
+      return within("kinetics: ", bounds);
     }
   }
   return Done{};

@@ -4,30 +4,10 @@
 
 #include <array>
 #include <cmath>
-#include <span>
+
+#include "metal/bounds.hpp"
 
 namespace goodside::metal {
-namespace {
-
-struct Bounds {
-  const char* name;
-  double value, low, high;
-};
-
-Outcome within(std::span<const Bounds> bounds) {
-  for (const Bounds& one : bounds)
-    if (!(one.value >= one.low && one.value <= one.high))
-      return Error{Fault::out_of_range,
-                   fmt::format("{} of {:g} cannot be; give one from {:g} to {:g}",
-                               one.name,
-                               one.value,
-                               one.low,
-                               one.high)};
-  return Done{};
-}
-
-}  // namespace
-
 Result<double> strip_stress_Pa(const StripReading& strip) {
   const std::array bounds{
       Bounds{"a strip's length in m", strip.length_m, 1e-3, 1.0},
@@ -36,7 +16,7 @@ Result<double> strip_stress_Pa(const StripReading& strip) {
       Bounds{"a strip's deflection in m", std::abs(strip.deflection_m), 0.0, strip.length_m},
       Bounds{"a strip's elastic modulus in Pa", strip.elastic_modulus_Pa, 1e9, 1e12},
       Bounds{"a strip's Poisson's ratio", strip.poisson_ratio, 0.0, 0.49}};
-  if (const auto fit = within(bounds); !fit) return fit.error();
+  if (const auto fit = within("", bounds); !fit) return fit.error();
   const double d = strip.deflection_m;
   const double curvature = 2.0 * d / (strip.length_m * strip.length_m + d * d);
   return strip.elastic_modulus_Pa * strip.thickness_m * strip.thickness_m * curvature /
@@ -50,7 +30,7 @@ Result<double> spiral_stress_Pa(const SpiralReading& spiral) {
       Bounds{"a spiral's pitch in m", spiral.pitch_m, 1e-3, 0.1},
       Bounds{"a spiral's thickness in m", spiral.thickness_m, 1e-5, 0.01},
       Bounds{"a spiral's deposit in m", spiral.deposit_m, 1e-8, spiral.thickness_m}};
-  if (const auto fit = within(bounds); !fit) return fit.error();
+  if (const auto fit = within("", bounds); !fit) return fit.error();
   return 2.0 * spiral.constant_Nm_per_rad * spiral.turn_rad /
          (spiral.pitch_m * spiral.deposit_m * (spiral.thickness_m + spiral.deposit_m));
 }
@@ -65,7 +45,7 @@ Result<Bow> bow(const StressedPair& pair) {
       Bounds{"a deposit's Poisson's ratio", pair.deposit_poisson, 0.0, 0.49},
       Bounds{"a base's Poisson's ratio", pair.base_poisson, 0.0, 0.49},
       Bounds{"a disc's radius in m", pair.radius_m, 1e-3, 10.0}};
-  if (const auto fit = within(bounds); !fit) return fit.error();
+  if (const auto fit = within("", bounds); !fit) return fit.error();
   const double deposit_M = pair.deposit_modulus_Pa / (1.0 - pair.deposit_poisson);
   const double base_M = pair.base_modulus_Pa / (1.0 - pair.base_poisson);
   const double strain = pair.stress_Pa / deposit_M;
