@@ -348,7 +348,8 @@ std::vector<Command> accept_table_commands() {
        .run = run_table},
       {.name = "accept lots",
        .help = "Lot after lot under the switching rules: ship or hold, tightened or reduced.",
-       .example = "goodside accept lots lots.csv --aql 1.0\n\n● Ship the latest lot; the next is "
+       .example = "goodside accept lots demo/plan/lots.csv --aql 1.0\n\n● Ship the latest lot; the "
+                  "next is "
                   "under normal inspection\n  …",
        .options = with_answer_options(std::move(lots), false),
        .run = run_lots},

@@ -382,8 +382,8 @@ Command chart_command() {
       .name = "chart",
       .help = "Control charts with run rules and capability, of a table or the works' record.",
       .example =
-          "goodside chart biscuits.csv --value mass_g --first 25 --picture mass.png\n\n● "
-          "mass_g: stands still\n  40 points of biscuits.csv, single values (individuals)\n  …",
+          "goodside chart demo/compound/biscuits.csv --value mass_g --first 25\n\n▲ mass_g: 1 "
+          "signal\n  60 points of biscuits.csv, single values (individuals)\n  …",
       .options =
           {{.name = "table", .value = "FILE.csv", .help = "A table, a line a point or a value."},
            {.name = "--value",

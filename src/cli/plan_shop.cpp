@@ -198,15 +198,15 @@ std::vector<Command> plan_shop_commands() {
   return {
       {.name = "plan schedule",
        .help = "Who does what when, so that the orders are least late; what holds them up.",
-       .example = "goodside plan schedule --shop works.toml --json plan.json --picture plan.png\n\n"
-                  "2 of 40 orders late, worst O-17 by 9.5 h …",
+       .example = "goodside plan schedule --shop demo/plan/works.toml --picture plan.png\n\n"
+                  "all 4 orders on time; the tightest is O-2 with 54.8 h to spare\n…",
        .options = with_shop_options(
            {{.name = "--picture", .value = "FILE", .help = "Draw the plan: .png, .svg, .pdf."}}),
        .run = run_schedule},
       {.name = "plan promise",
        .help = "The plan played many times: what date to promise, and what makes it late.",
-       .example = "goodside plan promise --shop works.toml --replays 5000\n\n"
-                  "every order on time in 61 % of 5000 replays …",
+       .example = "goodside plan promise --shop demo/plan/works.toml --replays 5000\n\n"
+                  "every order on time in 81 % of 5000 replays (80 to 82 %)\n…",
        .options = with_shop_options(
            {{.name = "--replays",
              .value = "N",

@@ -4,6 +4,7 @@
 """
 
 import json
+import os
 import subprocess
 import sys
 import tempfile
@@ -11,7 +12,8 @@ import unittest
 from pathlib import Path
 
 GOODSIDE = sys.argv.pop(1)
-SHOP = Path(__file__).parent / "shop" / "works.toml"
+ROOT = Path(__file__).resolve().parents[2]
+SHOP = ROOT / "demo" / "plan" / "works.toml"
 
 
 def run(*words, folder):
@@ -59,6 +61,19 @@ class Planned(unittest.TestCase):
         for work in fixed:
             self.assertEqual(work["unit"], first[work["id"]]["unit"])
             self.assertEqual(work["start_s"] + 10 * 3600, first[work["id"]]["start_s"])
+
+    def test_examples_of_the_help_run_as_printed(self):
+        demo = self.folder / "demo"
+        demo.symlink_to(ROOT / "demo")
+        for words in (["plan", "schedule"], ["plan", "promise"], ["chart"], ["accept", "lots"]):
+            with self.subTest(words=words):
+                told = subprocess.run([GOODSIDE, *words, "--help"], capture_output=True, text=True).stdout
+                line, shown = told[told.index("\nExample\n"):].strip().removeprefix("Example\n").strip().split("\n\n", 1)
+                done = subprocess.run([GOODSIDE, *line.split()[1:]], capture_output=True, text=True, cwd=self.folder,
+                                      env={**os.environ, "NO_COLOR": "1"})
+                self.assertIn(done.returncode, (0, 1), done.stderr)
+                for one in shown.splitlines():
+                    self.assertIn(one.strip().rstrip("…"), done.stdout)
 
     def test_promise(self):
         done = run("promise", "--shop", SHOP, "--rounds", "1", "--replays", "300", "--json", "promise.json", "--picture",
