@@ -27,7 +27,8 @@ constexpr double least_scatter_px = 0.02;
 constexpr double most_scatter_px = 0.8;
 constexpr double least_share = 0.55;
 constexpr double floor_px = 0.01;
-constexpr double most_sigma_px = 0.04;
+/// So that one answer in a hundred is more than a tenth of a pixel out: exp(-(0.1 / sigma)^2 / 2) = 0.01.
+constexpr double most_sigma_px = 0.033;
 constexpr double most_scan_squeeze = 0.01;
 constexpr double groove_tolerance =
     0.013;  // the disc's own edge lies 2.9 % outside the outermost groove
@@ -341,12 +342,13 @@ class Finder {
     const double sigma_px = unit_px_ * std::sqrt(spread.diagonal().maxCoeff());
     if (!(sigma_px <= most_sigma_px))
       return Error{Fault::bad_input,
-                   fmt::format("the edges settle the centre to {:.2f} pixel alone (groove {:.2f}, "
-                               "hole {:.2f}), and 0.04 "
+                   fmt::format("the edges settle the centre to {:.3f} pixel alone (groove {:.2f}, "
+                               "hole {:.2f}), and {:g} "
                                "is asked for; take a larger, sharper or more evenly lit photograph",
                                sigma_px,
                                unit_px_ * std::sqrt(groove.diagonal().maxCoeff()),
-                               unit_px_ * std::sqrt(hole.diagonal().maxCoeff()))};
+                               unit_px_ * std::sqrt(hole.diagonal().maxCoeff()),
+                               most_sigma_px)};
     FoundCircles found;
     auto& offset = found.offset;
     offset.confidence = question_.confidence;
