@@ -8,6 +8,7 @@
 #include "cli/other_file.hpp"
 #include "cli/works_open.hpp"
 #include "draw/mix_plot.hpp"
+#include "draw/work_papers.hpp"
 #include "intake/safe_file.hpp"
 #include "json/mix_report.hpp"
 #include "line/log_batch.hpp"
@@ -99,14 +100,18 @@ Result<std::vector<intake::FileBytes>> drawn(const Args& args, const works::MixR
     files.push_back({path, std::move(*picture)});
   }
   if (const std::string& path = args.text("--sheet"); !path.empty()) {
-    if (!path.ends_with(".pdf") && !path.ends_with(".svg"))
-      return Error{Fault::bad_input,
-                   fmt::format("--sheet: {} ends with neither .pdf nor .svg; name it so", path)};
-    draw::WeighSheetOptions options;
-    if (path.ends_with(".svg")) options.format = draw::PictureFormat::svg;
-    auto sheet = draw::weigh_sheet(report, options);
+    const auto format = picture_format(path);
+    if (!format) return format.error();
+    draw::WeighUp weigh_up = draw::weigh_up_of(report);
+    weigh_up.batch = args.text("--batch");
+    auto sheet =
+        draw::draw_paper(draw::weigh_up_sheet(weigh_up, {}), *format, draw::Paper{210.0, 297.0});
     if (!sheet) return sheet.error();
-    files.push_back({path, std::move(*sheet)});
+    if (sheet->files.size() > 1)
+      return Error{
+          Fault::bad_input,
+          fmt::format("--sheet: {} sheets, and {} holds one; use .pdf", sheet->files.size(), path)};
+    files.push_back({path, std::move(sheet->files.front())});
   }
   const std::string& json = args.text("--json");
   if (!json.empty() && json != "-") files.push_back({json, json::write(report)});
@@ -243,7 +248,7 @@ Next: weigh in the additions, enter what the scale says, and charge the mixer.)"
             .help = "Draw deviations, or without them the contents: .png, .svg, .pdf."},
            {.name = "--sheet",
             .value = "FILE",
-            .help = "The weigh-up sheet as a paper: .pdf or .svg."},
+            .help = "The weigh-up sheet as a paper, A4: .pdf, or one sheet as .svg, .png."},
            {.name = "--batch",
             .value = "CODE",
             .help = "Of the record: what was weighed into it is in the bowl already."},

@@ -1,6 +1,7 @@
 #include "draw/work_papers.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 
@@ -82,38 +83,115 @@ PaperText run_traveller(const RunTraveller& run, const PaperStamp& stamp) {
   return text;
 }
 
+namespace {
+
+using WeighLine = WeighUp::Line;
+
+struct WeighColumn {
+  PaperColumn column{};
+  std::string (*cell)(const WeighLine&){};
+  bool by_hand{};  ///< kept though empty
+};
+
+std::string ingredient_cell(const WeighLine& line) {
+  std::string cell = line.ingredient;
+  if (!line.hazard.empty()) cell += " (" + line.hazard + ")";
+  if (line.times > 1) cell += fmt::format(", in {} weighings", line.times);
+  return cell;
+}
+
+const WeighColumn weigh_columns[] = {
+    {{"in", 0.35},
+     [](const WeighLine& line) {
+       return line.charge > 0 ? fmt::format("{}", line.charge) : std::string{};
+     }},
+    {{"ingredient", 2.4}, ingredient_cell},
+    {{"lot", 1.5}, [](const WeighLine& line) { return line.lot; }, true},
+    {{"asked", 1.2, true},
+     [](const WeighLine& line) { return line.asked_kg > 0.0 ? weighed(line.asked_kg) : ""; }},
+    {{"±", 1.1, true},
+     [](const WeighLine& line) { return line.tolerance_kg ? weighed(*line.tolerance_kg) : ""; }},
+    {{"scale", 0.8}, [](const WeighLine& line) { return line.scale; }},
+    {{"weighed", 1.4, true},
+     [](const WeighLine& line) { return line.weighed_kg ? weighed(*line.weighed_kg) : ""; },
+     true},
+    {{"by", 0.7}, [](const WeighLine&) { return std::string{}; }, true}};
+
+/// What all lines come to; the weighed sum only where each is weighed.
+WeighLine together(const std::vector<WeighLine>& lines) {
+  WeighLine sum{.ingredient = "all together"};
+  double weighed_kg = 0.0;
+  for (const WeighLine& line : lines) {
+    sum.asked_kg += line.asked_kg;
+    weighed_kg += line.weighed_kg.value_or(0.0);
+  }
+  if (!lines.empty() &&
+      std::ranges::all_of(lines, [](const WeighLine& line) { return line.weighed_kg.has_value(); }))
+    sum.weighed_kg = weighed_kg;
+  return sum;
+}
+
+PaperTable weigh_table(std::vector<WeighLine> lines) {
+  PaperTable table{.least_row_mm = row_by_hand_mm};
+  std::vector<const WeighColumn*> shown;
+  for (const WeighColumn& one : weigh_columns)
+    if (one.by_hand ||
+        std::ranges::any_of(lines, [&](const WeighLine& line) { return !one.cell(line).empty(); }))
+      shown.push_back(&one);
+  lines.push_back(together(lines));
+  for (const WeighColumn* one : shown) table.columns.push_back(one->column);
+  for (const WeighLine& line : lines) {
+    auto& row = table.rows.emplace_back();
+    for (const WeighColumn* one : shown) row.push_back(one->cell(line));
+  }
+  return table;
+}
+
+}  // namespace
+
 PaperText weigh_up_sheet(const WeighUp& sheet, const PaperStamp& stamp) {
   PaperText text = begun("Weigh-up sheet", sheet.batch, sheet.recipe, stamp);
   text.parts.push_back({.pairs = sheet.facts});
-  PaperPart table{.table = {.columns = {{"ingredient", 2.4},
-                                        {"lot", 1.5},
-                                        {"asked", 1.2, true},
-                                        {"give or take", 1.2, true},
-                                        {"weighed", 1.4, true},
-                                        {"by", 0.7}}}};
-  table.table.least_row_mm = row_by_hand_mm;
-  double asked_kg = 0.0, weighed_kg = 0.0;
-  bool all_weighed = !sheet.lines.empty();
-  for (const auto& line : sheet.lines) {
-    asked_kg += line.asked_kg;
-    weighed_kg += line.weighed_kg.value_or(0.0);
-    all_weighed = all_weighed && line.weighed_kg;
-    table.table.rows.push_back({line.ingredient,
-                                line.lot,
-                                line.asked_kg > 0.0 ? weighed(line.asked_kg) : "",
-                                line.tolerance_kg ? weighed(*line.tolerance_kg) : "",
-                                line.weighed_kg ? weighed(*line.weighed_kg) : "",
-                                ""});
-  }
-  table.table.rows.push_back(
-      {"all together", "", weighed(asked_kg), "", all_weighed ? weighed(weighed_kg) : "", ""});
-  text.parts.push_back(std::move(table));
+  text.parts.push_back({.table = weigh_table(sheet.lines)});
   if (!sheet.remarks.empty()) text.parts.push_back({.sentences = sheet.remarks});
-  text.parts.push_back(
-      {.to_sign = {
-           "Scale checked with its test weight", "Weighed", "Looked at by a second person"}});
-  text.caution = works::caution(works::Station::compound);
+  PaperPart by_hand{
+      .to_sign = {"Scale checked with its test weight", "Weighed", "Looked at by a second person"}};
+  if (sheet.batch.empty())
+    text.symbol = {}, by_hand.to_sign.insert(by_hand.to_sign.begin(), "Batch");
+  text.parts.push_back(std::move(by_hand));
+  text.caution = sheet.cautions.empty() ? works::caution(works::Station::compound)
+                                        : fmt::format("{}", fmt::join(sheet.cautions, " "));
   return text;
+}
+
+WeighUp weigh_up_of(const works::MixReport& report) {
+  const works::WeighUp& asked = report.weigh_up;
+  WeighUp sheet{.recipe = report.recipe.name, .cautions = report.cautions};
+  if (!report.recipe.colour.empty()) sheet.recipe += ", " + report.recipe.colour;
+  sheet.facts = {
+      {"whole mix", fmt::format("{:.6g} kg, {:.4g} l", asked.batch_kg, 1e3 * asked.volume_m3)},
+      {"density",
+       fmt::format("{:.3f} g/cm³ without voids", report.mixture.density_kg_per_m3 / 1e3)}};
+  if (asked.fill)
+    sheet.facts.emplace_back("the bowl", fmt::format("{:.1f} % full", 1e2 * *asked.fill));
+  if (asked.batches > 1)
+    sheet.facts.emplace_back("charges", fmt::format("this is one of {}", asked.batches));
+  for (const works::WeighLine& line : asked.lines)
+    sheet.lines.push_back({.charge = line.charge,
+                           .ingredient = line.ingredient,
+                           .lot = line.lot,
+                           .hazard = line.hazard,
+                           .scale = line.scale,
+                           .times = line.times,
+                           .asked_kg = line.weigh_kg,
+                           .tolerance_kg = line.tolerance_kg});
+  if (report.heat) {
+    std::string dump = fmt::format("Dump at {:.4g} °C", report.heat->to_K - 273.15);
+    if (report.heat->time_s)
+      dump += fmt::format(", after about {:.1f} min", *report.heat->time_s / 60.0);
+    sheet.remarks.push_back(dump + ".");
+  }
+  return sheet;
 }
 
 PaperText label_proof(const LabelProof& proof, const PaperStamp& stamp) {

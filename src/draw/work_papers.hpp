@@ -7,6 +7,7 @@
 
 #include "draw/paper.hpp"
 #include "works/caution.hpp"
+#include "works/mix_report.hpp"
 
 namespace goodside::draw {
 
@@ -44,19 +45,26 @@ struct RunTraveller {
 };
 [[nodiscard]] PaperText run_traveller(const RunTraveller&, const PaperStamp&);
 
-/// What is weighed into one batch of compound.
+/// What is weighed into one batch of compound, in the order of charging. A column that no line fills is left out, save
+/// what is written by hand.
 struct WeighUp {
-  std::string batch{}, recipe{};
+  std::string batch{};  ///< empty: a line to write it on
+  std::string recipe{};
   PaperPairs facts{};
   struct Line {
-    std::string ingredient{}, lot{};
+    int charge{};  ///< place in the order of charging, from 1; 0: not told
+    std::string ingredient{}, lot{}, hazard{}, scale{};
+    int times{1};       ///< weighings, where the scale does not take it at once
     double asked_kg{};  ///< 0: not told
     std::optional<double> tolerance_kg{}, weighed_kg{};
   };
   std::vector<Line> lines{};
-  std::vector<std::string> remarks{};  ///< order of addition, corrections
+  std::vector<std::string> remarks{};   ///< when to dump, corrections
+  std::vector<std::string> cautions{};  ///< of these ingredients; empty: the station's
 };
 [[nodiscard]] PaperText weigh_up_sheet(const WeighUp&, const PaperStamp&);
+/// The sheet of a recipe as it was reckoned, before anything is weighed.
+[[nodiscard]] WeighUp weigh_up_of(const works::MixReport&);
 
 /// Both labels of a title at their own size, to be read by the customer before they are printed.
 struct LabelProof {

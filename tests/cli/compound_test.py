@@ -229,7 +229,7 @@ class Compound(unittest.TestCase):
             (["--aim", "0", "--said", "shellac=8kg"], "aim of 0"),
             (["--price", "shellac=dear"], "no price"),
             (["--regrind", "100 %"], "give 0 to below 1"),
-            (["--sheet", "sheet.png"], ".pdf"),
+            (["--sheet", "sheet.gif"], ".pdf"),
             (["--picture", "x.gif"], ".png"),
         ]:
             with self.subTest(words=words):

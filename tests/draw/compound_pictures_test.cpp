@@ -4,6 +4,7 @@
 
 #include "draw/biscuit_plot.hpp"
 #include "draw/mix_plot.hpp"
+#include "draw/work_papers.hpp"
 
 namespace goodside::draw {
 namespace {
@@ -108,21 +109,29 @@ TEST(MixPlot, SaysWhatIsOutAndWhatToAdd) {
   EXPECT_THAT(*texts, Contains(Field(&PlacedText::text, "after the addition")));
 }
 
+std::vector<std::vector<PlacedText>> weigh_sheets(int count) {
+  const auto drawn =
+      draw_paper(weigh_up_sheet(weigh_up_of(sheet_of(count)), {.date = "2026-11-26"}),
+                 PictureFormat::pdf,
+                 Paper{210.0, 297.0});
+  return drawn ? drawn->sheets : std::vector<std::vector<PlacedText>>{};
+}
+
 TEST(WeighSheet, NoTextTouchesAnotherOrLeavesThePaper) {
-  const auto texts = weigh_sheet_texts(sheet_of(15), {.batch = "B-0001-G", .date = "2026-11-26"});
-  ASSERT_TRUE(texts) << texts.error().text;
-  expect_no_two_meet(*texts, 210.0, 297.0);
-  EXPECT_THAT(*texts, Contains(Field(&PlacedText::text, HasSubstr("licensed practice"))));
+  for (const int count : {3, 15, 30})
+    for (const auto& texts : weigh_sheets(count)) expect_no_two_meet(texts, 210.0, 297.0);
+  const auto sheets = weigh_sheets(8);
+  ASSERT_EQ(sheets.size(), 1u);
+  EXPECT_THAT(sheets[0], Contains(Field(&PlacedText::text, HasSubstr("licensed practice"))));
+  EXPECT_THAT(sheets[0], Contains(Field(&PlacedText::text, HasSubstr("dust burns"))));
 }
 
 TEST(WeighSheet, TakesASecondSheetForManyIngredients) {
-  const auto texts = weigh_sheet_texts(sheet_of(30), {});
-  EXPECT_THAT(*texts, Contains(Field(&PlacedText::text, "Weigh-up sheet")));
-  EXPECT_THAT(*texts, Contains(Field(&PlacedText::text, "chalk 29")));
-  EXPECT_THAT(*texts, testing::Not(Contains(Field(&PlacedText::text, "chalk 1"))));
-  EXPECT_TRUE(weigh_sheet(sheet_of(30), {})->starts_with("%PDF"));
-  EXPECT_FALSE(weigh_sheet(sheet_of(30), {.format = PictureFormat::svg}));
-  EXPECT_FALSE(weigh_sheet(sheet_of(3), {.format = PictureFormat::png}));
+  const auto sheets = weigh_sheets(30);
+  ASSERT_EQ(sheets.size(), 2u);
+  EXPECT_THAT(sheets[1], Contains(Field(&PlacedText::text, "Weigh-up sheet")));
+  EXPECT_THAT(sheets[1], Contains(Field(&PlacedText::text, "chalk 29")));
+  EXPECT_THAT(sheets[1], testing::Not(Contains(Field(&PlacedText::text, "chalk 1"))));
 }
 
 works::BiscuitReport cut(bool is_weighed) {

@@ -55,7 +55,10 @@ std::vector<PaperText> one_of_each() {
   run.pressed = {{"1–4, warm up", "B-0001-G", "M-00001-X", "1004", "2026-11-26 10:00"}};
   WeighUp mix{.batch = "B-0001-G", .recipe = long_title};
   for (int i = 0; i < 9; ++i)
-    mix.lines.push_back({"pellets " + long_title, "7781", 0.1 * i, 0.01, {}});
+    mix.lines.push_back({.ingredient = "pellets " + long_title,
+                         .lot = "7781",
+                         .asked_kg = 0.1 * i,
+                         .tolerance_kg = 0.01});
   LabelProof proof{.code = "T-0001-W", .title = long_title};
   for (const char* side : {"A", "B"})
     proof.sides.push_back({.label = {.title = long_title,
