@@ -398,8 +398,8 @@ std::vector<Command> pack_carton_commands() {
        .run = run_pull},
       {.name = "pack stack",
        .help = "Closed cartons of an order are put on a new pallet.",
-       .example =
-           "goodside pack stack O-0001-7 K-000001-S K-000002-Q\n\npallet PA-0001-L with 2 cartons",
+       .example = "goodside pack stack O-0001-7 K-000001-S K-000002-Q\n\npallet PA-0001-L with 2 "
+                  "cartons; count them, then `goodside pack close PA-0001-L 2`",
        .options = with_works_options(
            {{.name = "order", .value = "ORDER", .help = "Its code.", .required = true},
             {.name = "cartons",
