@@ -183,18 +183,12 @@ std::optional<double> mean_level_dB(const std::vector<works::ThirdOctave>& bands
 }
 
 Result<std::string> levels_plot(const works::ListeningReport& report, const PlotOptions& options) {
-  if (const auto checked = check_plot(options); !checked) return checked.error();
-  Canvas canvas = plot_page(options);
-  draw(canvas, report, options);
-  return canvas.finish();
+  return plotted(options, [&](Canvas& canvas) { draw(canvas, report, options); });
 }
 
 Result<std::vector<PlacedText>> levels_plot_texts(const works::ListeningReport& report,
                                                   const PlotOptions& options) {
-  if (const auto checked = check_plot(options); !checked) return checked.error();
-  Canvas canvas = plot_page(options);
-  draw(canvas, report, options);
-  return canvas.texts();
+  return plotted_texts(options, [&](Canvas& canvas) { draw(canvas, report, options); });
 }
 
 }  // namespace goodside::draw

@@ -79,4 +79,21 @@ void draw_plot_head(Canvas&,
 /// An empty page of plot_width x plot_height.
 [[nodiscard]] Canvas plot_page(const PlotOptions&);
 
+/// What `draw(Canvas&)` puts on such a page, as a picture file. Errors: those of check_plot; Fault::io from cairo.
+template <class Draw>
+Result<std::string> plotted(const PlotOptions& options, Draw draw) {
+  if (const auto checked = check_plot(options); !checked) return checked.error();
+  Canvas canvas = plot_page(options);
+  draw(canvas);
+  return canvas.finish();
+}
+/// Where its texts stand [page units].
+template <class Draw>
+Result<std::vector<PlacedText>> plotted_texts(const PlotOptions& options, Draw draw) {
+  if (const auto checked = check_plot(options); !checked) return checked.error();
+  Canvas canvas = plot_page(options);
+  draw(canvas);
+  return canvas.texts();
+}
+
 }  // namespace goodside::draw

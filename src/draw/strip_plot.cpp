@@ -199,18 +199,12 @@ void draw(Canvas& canvas, const works::ListeningReport& report, const PlotOption
 }  // namespace
 
 Result<std::string> strip_plot(const works::ListeningReport& report, const PlotOptions& options) {
-  if (const auto checked = check_plot(options); !checked) return checked.error();
-  Canvas canvas = plot_page(options);
-  draw(canvas, report, options);
-  return canvas.finish();
+  return plotted(options, [&](Canvas& canvas) { draw(canvas, report, options); });
 }
 
 Result<std::vector<PlacedText>> strip_plot_texts(const works::ListeningReport& report,
                                                  const PlotOptions& options) {
-  if (const auto checked = check_plot(options); !checked) return checked.error();
-  Canvas canvas = plot_page(options);
-  draw(canvas, report, options);
-  return canvas.texts();
+  return plotted_texts(options, [&](Canvas& canvas) { draw(canvas, report, options); });
 }
 
 }  // namespace goodside::draw

@@ -233,18 +233,12 @@ std::vector<WowSpan> wow_spans(const works::WowCurve& curve, std::size_t count) 
 }
 
 Result<std::string> wow_plot(const works::ListeningReport& report, const PlotOptions& options) {
-  if (const auto checked = check_plot(options); !checked) return checked.error();
-  Canvas canvas = plot_page(options);
-  draw(canvas, report, options);
-  return canvas.finish();
+  return plotted(options, [&](Canvas& canvas) { draw(canvas, report, options); });
 }
 
 Result<std::vector<PlacedText>> wow_plot_texts(const works::ListeningReport& report,
                                                const PlotOptions& options) {
-  if (const auto checked = check_plot(options); !checked) return checked.error();
-  Canvas canvas = plot_page(options);
-  draw(canvas, report, options);
-  return canvas.texts();
+  return plotted_texts(options, [&](Canvas& canvas) { draw(canvas, report, options); });
 }
 
 }  // namespace goodside::draw
