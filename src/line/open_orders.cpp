@@ -3,8 +3,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <map>
 #include <set>
+
+#include "line/side_parts.hpp"
 
 namespace goodside::line {
 namespace {
@@ -27,37 +28,6 @@ std::int64_t done_of(Reader& reader, const std::string& order) {
   return done;
 }
 
-/// Closings of a part over all its mountings.
-double closings_of(Reader& reader, const std::string& part) {
-  double closings = 0.0;
-  for (const char* column : {"stamper_a", "stamper_b"})
-    for (const Row& mounting : reader.standing("mounting", column, part))
-      for (const Row& pressing :
-           reader.standing("pressing", "mounting", text(at(mounting, "code"))))
-        closings +=
-            static_cast<double>(whole(at(pressing, "last")) - whole(at(pressing, "first")) + 1);
-  return closings;
-}
-
-/// Every part of a side, through its cuts and their descendants.
-std::vector<Row> parts_of(Reader& reader, const std::string& side) {
-  std::vector<Row> parts = reader.standing("part", "side", side);
-  for (const Row& cut : reader.standing("cut", "side", side))
-    for (Row& part : reader.standing("part", "cut", text(at(cut, "code"))))
-      parts.push_back(std::move(part));
-  std::set<std::string> met;
-  std::vector<Row> all;
-  while (!parts.empty()) {
-    Row part = std::move(parts.back());
-    parts.pop_back();
-    const std::string code = text(at(part, "code"));
-    if (!met.insert(code).second) continue;
-    for (Row& child : reader.standing("part", "parent", code)) parts.push_back(std::move(child));
-    all.push_back(std::move(part));
-  }
-  return all;
-}
-
 struct Metal {
   std::int64_t stampers{}, mothers{}, fathers{};
   double age{};
@@ -69,7 +39,7 @@ Metal metal_of(Reader& reader, const std::string& side) {
   for (const Row& part : parts_of(reader, side)) {
     metal.any = true;
     const std::string kind = text(at(part, "kind")), state = text(at(part, "state"));
-    if (state != "ready" && state != "resting" && state != "on press") continue;
+    if (!usable(part)) continue;
     if (kind == "stamper") {
       ++metal.stampers;
       if (state != "ready")
