@@ -18,14 +18,28 @@ using ledger::whole;
 using works::NeedOrder;
 using works::Place;
 
-std::int64_t done_of(Reader& reader, const std::string& order) {
-  std::int64_t done = 0;
-  for (const Row& run : reader.standing("run", "order", order))
-    for (const works::Holding& one : reader.holdings(text(at(run, "code"))))
-      if (one.spot.place == Place::good_stock || one.spot.place == Place::packed ||
-          one.spot.place == Place::shipped)
-        done += one.quantity;
-  return done;
+/// What of an order is good, packed or shipped, and what is pressed and not yet sorted. Test pressings are made.
+struct Made {
+  std::int64_t done{}, on_way{};
+  bool tested{};
+};
+Made made_of(Reader& reader, const std::string& order) {
+  Made made;
+  for (const Row& run : reader.standing("run", "order", order)) {
+    const bool test = text(at(run, "purpose")) == "test";
+    for (const works::Holding& one : reader.holdings(text(at(run, "code")))) {
+      const Place place = one.spot.place;
+      if (place == Place::good_stock || place == Place::packed || place == Place::shipped)
+        made.done += one.quantity;
+      if (!test && (place == Place::pressed || place == Place::edge_finished))
+        made.on_way += one.quantity;
+    }
+  }
+  for (const Row& row : reader.standing("approval", "order", order)) {
+    const std::string decision = text(at(row, "decision"));
+    made.tested = made.tested || decision == "approved" || decision == "waived";
+  }
+  return made;
 }
 
 struct Metal {
@@ -61,7 +75,10 @@ Result<std::vector<NeedOrder>> open_orders(ledger::Record& record, const std::st
     std::set<std::string> counted;  // a title's metal is counted with its first order
     for (const Row& row : rows) {
       NeedOrder order{.order = text(at(row, "code")), .material = text(at(row, "material"))};
-      order.quantity = whole(at(row, "quantity")) - done_of(reader, order.order);
+      const Made made = made_of(reader, order.order);
+      order.quantity = whole(at(row, "quantity")) - made.done;
+      order.on_way = made.on_way;
+      order.tested = made.tested;
       if (order.quantity <= 0) continue;
       const std::string title = text(at(row, "title"));
       const auto name = reader.find("title", title);
