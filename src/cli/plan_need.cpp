@@ -93,7 +93,13 @@ void put_title(std::string& out, const plan::TitleNeed& title) {
                       title.kept,
                       title.warm_up,
                       title.mountings));
+  if (title.on_way > 0)
+    put_row(
+        "on the way",
+        fmt::format("{} pressed and not yet sorted, scrap among them, count as impressions made",
+                    title.on_way));
   const auto& stampers = title.stampers;
+  if (title.impressions == 0) return;
   put_row(
       "stampers",
       fmt::format("begin {} for A and {} for B{}, each on a backed blank: enough come out good "
@@ -171,6 +177,13 @@ void put_choice(std::string& out, const plan::TitleNeed& title) {
   }
 }
 
+/// The title whose stampers are told in full; none where nothing is left to press.
+const plan::TitleNeed* first_to_press(const plan::Need& need) {
+  for (const auto& title : need.titles)
+    if (title.impressions > 0) return &title;
+  return nullptr;
+}
+
 std::string remark_of(const Known& known) {
   return fmt::format(
       "{} of {} figures are the works' own; the others are common practice without a source (table "
@@ -205,6 +218,7 @@ json::Node node_of(const plan::TitleNeed& need) {
                             {"quantity", need.quantity},
                             {"chance", need.chance},
                             {"impressions", need.impressions},
+                            {"on_way", need.on_way},
                             {"samples", need.samples},
                             {"test_pressings", need.tests},
                             {"kept", need.kept},
@@ -320,7 +334,7 @@ int run_need(const Args& args, Console& console) {
                         need->titles.size() - most_titles);
   if (need->titles.size() > 1) text += "\n  all together\n";
   put_stock(text, all);
-  put_choice(text, need->titles.front());
+  if (const auto* pressed = first_to_press(*need)) put_choice(text, *pressed);
   put(text, remark_of(*known), "  remark: ", "    ");
   if (const auto invented = works::invented_costs(known->costs); !invented.empty())
     put(text, invented, "  remark: ", "    ");
@@ -332,7 +346,14 @@ int run_need(const Args& args, Console& console) {
       "Caution: ",
       "         ");
   put(text, "begin the metal; order compound, labels and sleeves.", "Next: ", "      ");
-  if (const auto saved = save_picture(args, picture_of(need->titles.front(), life->whose)); !saved)
+  const auto* const drawn = first_to_press(*need);
+  if (args.given("--picture") && drawn == nullptr)
+    return console.refuse(
+        {Fault::bad_input,
+         "--picture: nothing is left to press, so there are no stampers to draw"});
+  if (const auto saved =
+          drawn != nullptr ? save_picture(args, picture_of(*drawn, life->whose)) : Outcome{Done{}};
+      !saved)
     return console.refuse(saved.error());
   json::Node::List titles;
   for (const auto& title : need->titles) titles.push_back(node_of(title));

@@ -5,15 +5,21 @@
 #include <algorithm>
 #include <charconv>
 #include <chrono>
+#include <filesystem>
 #include <ostream>
 
 #include "cli/commands.hpp"
 #include "cli/listen_outputs.hpp"
 #include "cli/plan_summary.hpp"
+#include "cli/plan_words.hpp"
+#include "cli/works_open.hpp"
 #include "draw/shop_plot.hpp"
+#include "intake/need_tables.hpp"
 #include "intake/safe_file.hpp"
 #include "intake/shop_file.hpp"
+#include "intake/works_folder.hpp"
 #include "json/shop_plan.hpp"
+#include "line/shop_of_record.hpp"
 #include "plan/promise.hpp"
 #include "units/read.hpp"
 
@@ -44,6 +50,42 @@ Result<std::int64_t> jobs_of(std::string_view text) {
   return whole(text, 0, 1024);
 }
 
+/// The works' machines and routes from a file, its orders from the record.
+Result<works::Shop> shop_of_works(const Args& args) {
+  const auto folder = works_folder(args);
+  if (!folder) {
+    if (folder.error().fault != Fault::not_found || args.given("--in")) return folder.error();
+    return Error{Fault::bad_input,
+                 "nothing to plan: give --shop FILE.toml with the works and its orders, or a works "
+                 "with --in DIR, whose record has them"};
+  }
+  const auto place = line::read_works_place(*folder);
+  if (!place) return place.error();
+  show_times_of(*place);
+  const std::filesystem::path home{*folder};
+  const std::string file =
+      args.given("--shop") ? args.text("--shop") : (home / "shop.toml").string();
+  if (!args.given("--shop") && !std::filesystem::exists(file))
+    return Error{Fault::not_found,
+                 file +
+                     ": is not there; it tells stations, machines, hours, hands and routes, for "
+                     "instance as demo/plan/shop.toml does (docs/schedule.md), or name it with "
+                     "--shop"};
+  auto shop = intake::read_shop(file, true);
+  if (!shop) return shop.error();
+  if (shop->name.empty()) shop->name = place->name;
+  const auto figures = intake::read_need_figures((home / intake::works_file_name).string());
+  if (!figures) return figures.error();
+  auto record = ledger::Record::open(place->store, false);
+  if (!record) return record.error();
+  return line::shop_of_record(
+      *record, std::move(*shop), {.now_ms = now_utc_ms(), .figures = *figures});
+}
+
+bool by_record(const Args& args) {
+  return args.given("--in") || !args.given("--shop");
+}
+
 /// What both verbs ask: the works, how long to search, what is frozen.
 struct Asked {
   works::Shop shop;
@@ -54,7 +96,7 @@ struct Asked {
 
 Result<Asked> read_asked(const Args& args) {
   Asked asked;
-  auto shop = intake::read_shop(args.text("--shop"));
+  auto shop = by_record(args) ? shop_of_works(args) : intake::read_shop(args.text("--shop"));
   if (!shop) return shop.error();
   asked.shop = std::move(*shop);
   const auto rounds = args.read("--rounds", rounds_of);
@@ -139,6 +181,25 @@ int run_schedule(const Args& args, Console& console) {
       args, console, json::write(made->plan), plan_summary(made->plan), made->plan.plan.late > 0.0);
 }
 
+/// Where the law of stampers' lives comes from; it is put into the shop, for titles without one of their own.
+Result<std::string> learn_lives(const Args& args, works::Shop& shop) {
+  const bool asked =
+      args.given("--life-scale") || args.given("--life-shape") || args.given("--lives");
+  if (!asked && !by_record(args)) return std::string{};
+  const auto life = given_life(args);
+  if (!life) {
+    // A works none of whose stampers has ended yet has nothing to learn from.
+    if (asked || life.error().fault != Fault::bad_input) return life.error();
+    return "not reckoned with, save where a title tells its own: " + life.error().text;
+  }
+  for (const auto& one : life->belief)
+    shop.lives.push_back({.weight = one.weight,
+                          .shape = one.law.causes.front().shape,
+                          .closings = one.law.causes.front().scale_closings,
+                          .pull_closings = one.law.pull_closings.value_or(0.0)});
+  return life->whose;
+}
+
 int run_promise(const Args& args, Console& console) {
   if (args.given("--picture"))
     if (const auto format = picture_format(args.text("--picture")); !format)
@@ -147,15 +208,18 @@ int run_promise(const Args& args, Console& console) {
   if (!replays) return console.refuse(replays.error());
   auto asked = read_asked(args);
   if (!asked) return console.refuse(asked.error());
+  const auto lives = learn_lives(args, asked->shop);
+  if (!lives) return console.refuse(lives.error());
   asked->options.one_more_of = 0;
   asked->options.price_rounds = 0;
   asked->options.proved_works = 0;
   const auto made = planned(*asked, args);
   if (!made) return console.refuse(made.error());
-  const auto promised =
+  auto promised =
       plan::promise(asked->shop,
                     *made,
                     {.replays = *replays, .seed = asked->options.search.seed, .jobs = asked->jobs});
+  promised.lives = *lives;
   if (const auto painted = paint(args, promised, draw::promise_plot); !painted)
     return console.refuse(painted.error());
   const bool likely = std::all_of(promised.orders.begin(),
@@ -168,8 +232,13 @@ std::vector<Option> with_shop_options(std::vector<Option> own) {
   std::vector<Option> all{
       {.name = "--shop",
        .value = "FILE.toml",
-       .help = "What the works has and has to do: docs/schedule.md.",
-       .required = true},
+       .help = "What the works has, and has to do: docs/schedule.md. With a record its shop.toml, "
+               "which "
+               "needs no orders."},
+      {.name = "--in",
+       .value = "DIR",
+       .help = "The works whose record has the orders, the parts in hand and the runs under way; "
+               "without --shop the nearest above."},
       {.name = "--rounds",
        .value = "N",
        .help = "Rounds of bettering the first plan; 0: the rule's alone.",
@@ -192,6 +261,12 @@ std::vector<Option> with_shop_options(std::vector<Option> own) {
   return all;
 }
 
+std::vector<Option> with_life_options(std::vector<Option> own) {
+  std::vector<Option> all = life_options();
+  all.insert(all.end(), own.begin(), own.end());
+  return all;
+}
+
 }  // namespace
 
 std::vector<Command> plan_shop_commands() {
@@ -207,12 +282,12 @@ std::vector<Command> plan_shop_commands() {
        .help = "The plan played many times: what date to promise, and what makes it late.",
        .example = "goodside plan promise --shop demo/plan/works.toml --replays 5000\n\n"
                   "every order on time in 81 % of 5000 replays (80 to 82 %)\n…",
-       .options = with_shop_options(
+       .options = with_shop_options(with_life_options(
            {{.name = "--replays",
              .value = "N",
              .help = "How often to play it.",
              .fallback = "2000"},
-            {.name = "--picture", .value = "FILE", .help = "Draw the dates: .png, .svg, .pdf."}}),
+            {.name = "--picture", .value = "FILE", .help = "Draw the dates: .png, .svg, .pdf."}})),
        .run = run_promise}};
 }
 

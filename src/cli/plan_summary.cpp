@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <vector>
 
+#include "cli/wrap.hpp"
 #include "plan/shop_orders.hpp"
 
 namespace goodside::cli {
@@ -74,6 +75,16 @@ std::string proven(const works::ShopPlan& plan) {
                      plan.proof);
 }
 
+/// What the record told, for the first orders.
+void put_found(std::string& text, const std::vector<std::string>& found) {
+  if (found.empty()) return;
+  text += "from the record\n";
+  for (std::size_t k = 0; k < std::min(found.size(), most_lines); ++k)
+    put(text, found[k], "  ", "    ");
+  if (found.size() > most_lines)
+    text += fmt::format("  and {} more; --json has them all\n", found.size() - most_lines);
+}
+
 }  // namespace
 
 std::string plan_summary(const works::ShopPlan& plan) {
@@ -96,6 +107,7 @@ std::string plan_summary(const works::ShopPlan& plan) {
                       plan.works.size(),
                       plan::shown_time(plan.now_s + plan.plan.end_s),
                       span(plan.plan.change_s));
+  put_found(text, plan.found);
   text += loads(plan);
   if (plan.rule.late > 0.0 && plan.rule.late > plan.plan.late)
     text += fmt::format(
@@ -143,6 +155,8 @@ std::string promise_summary(const works::PlanPromise& promise) {
                           100.0 * promise.causes[k].share);
     text += "\n";
   }
+  put_found(text, promise.found);
+  if (!promise.lives.empty()) put(text, "stampers' lives: " + promise.lives, "", "  ");
   text += "next: promise the 95 % date where the due date is not likely to be kept\n";
   return text;
 }

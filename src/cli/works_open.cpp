@@ -68,6 +68,11 @@ std::int64_t now_utc_ms() {
   return duration_cast<milliseconds>(system_clock::now().time_since_epoch()).count();
 }
 
+void show_times_of(const line::WorksPlace& place) {
+  setenv("TZ", place.zone.c_str(), 1);
+  tzset();
+}
+
 int in_works(const Args& args, Console& console, const std::function<int(OpenWorks&)>& act) {
   std::signal(SIGXFSZ, SIG_IGN);  // a full disk is told in a sentence, not by a signal
   const auto folder = works_folder(args);
@@ -77,8 +82,7 @@ int in_works(const Args& args, Console& console, const std::function<int(OpenWor
   const std::string who = writer_name(args);
   if (const auto fit = line::fit_text(who); !fit || who.find('\n') != std::string::npos)
     return console.refuse({Fault::bad_input, "--by: give a name in one line"});
-  setenv("TZ", place->zone.c_str(), 1);
-  tzset();
+  show_times_of(*place);
   auto record = ledger::Record::open(place->store, false);
   if (!record) return console.refuse(record.error());
   OpenWorks works{std::move(*place), {*record, who, now_utc_ms()}};

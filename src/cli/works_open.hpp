@@ -24,6 +24,8 @@ std::vector<Option> with_works_options(std::vector<Option> own);
 Result<std::string> works_folder(const Args& args);
 /// The same, where it is called --works.
 Result<std::string> served_folder(const Args& args);
+/// From now on times are shown on the works' own clock.
+void show_times_of(const line::WorksPlace& place);
 /// Finds the works folder, opens its record, sets the zone in which times are shown, and calls
 /// `act`. Refuses what cannot be found.
 int in_works(const Args& args, Console& console, const std::function<int(OpenWorks&)>& act);

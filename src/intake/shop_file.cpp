@@ -201,23 +201,24 @@ class Fields {
 
 class Reader {
  public:
-  explicit Reader(const std::string& shown_name) { shop_.source = shown_name; }
+  Reader(const std::string& shown_name, bool record) : record_{record} {
+    shop_.source = shown_name;
+  }
 
   Result<works::Shop> read(const TomlTable& document) {
-    if (const auto done =
-            Fields{document}
-                .text("name", shop_.name)
-                .must("now", "say from when to plan, such as now = \"2026-11-25 06:00\"")
-                .instant("now", shop_.now_s)
-                .also("hours")
-                .also("stations")
-                .also("machines")
-                .also("hands")
-                .also("routes")
-                .also("titles")
-                .also("orders")
-                .also("running")
-                .done();
+    Fields top{document};
+    if (!record_) top.must("now", "say from when to plan, such as now = \"2026-11-25 06:00\"");
+    if (const auto done = top.text("name", shop_.name)
+                              .instant("now", shop_.now_s)
+                              .also("hours")
+                              .also("stations")
+                              .also("machines")
+                              .also("hands")
+                              .also("routes")
+                              .also("titles")
+                              .also("orders")
+                              .also("running")
+                              .done();
         !done)
       return done.error();
     const std::pair<const char*, Outcome (Reader::*)(const TomlTable&, const std::string&)>
@@ -239,7 +240,7 @@ class Reader {
         if (const auto done = (this->*part)(**one, id); !done) return done.error();
       }
     }
-    if (shop_.orders.empty())
+    if (shop_.orders.empty() && !record_)
       return document.refuse("", "there is nothing to plan; add an order under [orders]");
     if (shop_.orders.size() > most_orders)
       return document.refuse("orders",
@@ -308,6 +309,7 @@ class Reader {
             .text("format", one.format)
             .text("compound", one.compound)
             .text("title", one.title)
+            .text("press", one.press)
             .each("closed",
                   [&](const std::string& text) -> std::string {
                     const auto slash = text.find('/');
@@ -346,6 +348,8 @@ class Reader {
             Fields{table}
                 .must("steps", "write a table [routes." + id + ".steps.NAME] for each")
                 .whole("lot", one.lot, 0, most_discs)
+                .texts("formats", one.formats)
+                .texts("materials", one.materials)
                 .done();
         !done)
       return done.error();
@@ -365,21 +369,33 @@ class Reader {
   }
 
   static Outcome read_step(const TomlTable& table, works::ShopStep& step) {
-    return Fields{table}
-        .text("station", step.station)
-        .time("time", step.time_s)
-        .time("each", step.each_s)
-        .number("yield", step.yield, 0.01, 1.0)
-        .number("yield_spread", step.yield_spread, 0.0, 3.0)
-        .truth("per_side", step.per_side)
-        .truth("per_lot", step.per_lot)
-        .texts("after", step.after)
-        .time("rest", step.rest_s)
-        .text("arrival", step.arrival)
-        .number("spread", step.spread, 0.0, 3.0)
-        .number("refused", step.refused, 0.0, 0.95)
-        .text("again", step.again)
-        .done();
+    const auto done = Fields{table}
+                          .text("station", step.station)
+                          .time("time", step.time_s)
+                          .time("each", step.each_s)
+                          .number("yield", step.yield, 0.01, 1.0)
+                          .number("yield_spread", step.yield_spread, 0.0, 3.0)
+                          .truth("per_side", step.per_side)
+                          .truth("per_lot", step.per_lot)
+                          .texts("after", step.after)
+                          .time("rest", step.rest_s)
+                          .text("arrival", step.arrival)
+                          .number("spread", step.spread, 0.0, 3.0)
+                          .number("refused", step.refused, 0.0, 0.95)
+                          .text("again", step.again)
+                          .text("means", step.means)
+                          .done();
+    if (!done || step.means.empty()) return done;
+    const auto& known = works::step_meanings;
+    if (std::find(known.begin(), known.end(), step.means) == known.end())
+      return table.refuse(
+          "means",
+          fmt::format("\"{}\" is nothing the record knows of; it knows {}", step.means, [&] {
+            std::string all;
+            for (const auto one : known) all += (all.empty() ? "" : ", ") + std::string{one};
+            return all;
+          }()));
+    return done;
   }
 
   static Outcome put_in_order(const TomlTable& table, std::vector<works::ShopStep>& steps) {
@@ -404,6 +420,12 @@ class Reader {
   Outcome title(const TomlTable& table, const std::string& id) {
     works::ShopTitle one;
     one.id = id;
+    if (record_) {
+      one.sides.clear();
+      one.sets = 0;
+      one.spares = -1;
+      one.life_closings = -1.0;
+    }
     const auto done = Fields{table}
                           .text("format", one.format)
                           .texts("sides", one.sides)
@@ -420,23 +442,27 @@ class Reader {
   Outcome order(const TomlTable& table, const std::string& id) {
     works::ShopOrderBook one;
     one.id = id;
-    if (const auto done = Fields{table}
-                              .must("title", "say what is ordered")
-                              .must("route", "say which route it takes")
-                              .must("quantity", "say how many discs are ordered")
-                              .must("due", "say when it is due")
-                              .text("title", one.title)
+    Fields fields{table};
+    if (!record_)
+      fields.must("title", "say what is ordered")
+          .must("route", "say which route it takes")
+          .must("quantity", "say how many discs are ordered")
+          .must("due", "say when it is due");
+    if (const auto done = fields.text("title", one.title)
                               .text("route", one.route)
                               .text("compound", one.compound)
                               .whole("quantity", one.quantity, 1, most_discs)
                               .instant("due", one.due_s)
                               .number("weight", one.weight, 0.0, 1e6)
                               .truth("late", one.late_known)
+                              .truth("leave_out", one.leave_out)
                               .texts("in_hand", one.in_hand)
                               .also("arrives")
+                              .also("begun")
                               .done();
         !done)
       return done.error();
+    if (const auto begun = read_begun(table, one); !begun) return begun.error();
     const auto arrives = table.table("arrives");
     if (!arrives) return arrives.error();
     if (*arrives)
@@ -447,7 +473,28 @@ class Reader {
         if (const auto done = field.instant(what, when_s).done(); !done) return done.error();
         one.arrives_s[what] = when_s;
       }
-    shop_.orders.push_back(std::move(one));
+    if (record_ || !one.leave_out) shop_.orders.push_back(std::move(one));
+    return Done{};
+  }
+
+  static Outcome read_begun(const TomlTable& table, works::ShopOrderBook& order) {
+    const auto begun = table.table("begun");
+    if (!begun) return begun.error();
+    if (!*begun) return Done{};
+    for (const std::string& id : (*begun)->keys()) {
+      const auto of = (*begun)->table(id);
+      if (!of) return of.error();
+      works::ShopBegun one{.id = id, .good = 0, .done = {}};
+      if (const auto done = Fields{**of}
+                                .must("good", "say how many good discs of it there are")
+                                .must("done", "say which steps they have behind them, as a list")
+                                .whole("good", one.good, 1, most_discs)
+                                .texts("done", one.done)
+                                .done();
+          !done)
+        return done.error();
+      order.begun.push_back(std::move(one));
+    }
     return Done{};
   }
 
@@ -462,7 +509,7 @@ class Reader {
                           .text("step", one.step)
                           .text("side", one.side)
                           .text("machine", one.unit)
-                          .whole("lot", one.lot, 1, 1000)
+                          .whole("lot", one.lot, 0, 1000)
                           .time("left", one.left_s)
                           .done();
     if (done) shop_.running.push_back(std::move(one));
@@ -470,20 +517,23 @@ class Reader {
   }
 
   works::Shop shop_;
+  bool record_{};
 };
 
 }  // namespace
 
-Result<works::Shop> shop_from_toml(std::string_view text, const std::string& shown_name) {
+Result<works::Shop> shop_from_toml(std::string_view text,
+                                   const std::string& shown_name,
+                                   bool record) {
   const auto document = TomlTable::parse(text, shown_name);
   if (!document) return document.error();
-  return Reader{shown_name}.read(*document);
+  return Reader{shown_name, record}.read(*document);
 }
 
-Result<works::Shop> read_shop(const std::string& path) {
+Result<works::Shop> read_shop(const std::string& path, bool record) {
   const auto text = read_whole(path);
   if (!text) return text.error();
-  return shop_from_toml(*text, path);
+  return shop_from_toml(*text, path, record);
 }
 
 }  // namespace goodside::intake

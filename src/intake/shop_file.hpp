@@ -10,9 +10,13 @@ namespace goodside::intake {
 /// What a works has to plan with and to do, from TOML with the tables hours, stations, machines, hands, routes,
 /// titles, orders and running: docs/schedule.md has every key. Dates are the works' own clock. Steps are put in an
 /// order in which each comes after those it waits for.
+/// With `record`, the book of orders comes from the works' record: what a table under orders, titles or the top leaves
+/// out stands as nothing (now 0, quantity 0, due 0, sets 0, spares -1, life -1), to be filled in from there.
 /// Errors: Fault::bad_input naming file, line and key: a key that is not known (the nearest is offered), a value of
 /// the wrong kind or size, a date or shift that cannot be read, steps that wait for one another in a circle.
-Result<works::Shop> shop_from_toml(std::string_view text, const std::string& shown_name);
-Result<works::Shop> read_shop(const std::string& path);
+Result<works::Shop> shop_from_toml(std::string_view text,
+                                   const std::string& shown_name,
+                                   bool record = false);
+Result<works::Shop> read_shop(const std::string& path, bool record = false);
 
 }  // namespace goodside::intake

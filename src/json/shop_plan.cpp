@@ -106,6 +106,7 @@ std::string write(const works::ShopPlan& plan) {
   json["loads"] = Json::array();
   for (const auto& one : plan.loads) json["loads"].push_back(load(one));
   json["moved"] = plan.moved;
+  json["found"] = plan.found;
   return lay_out(json);
 }
 
@@ -153,6 +154,8 @@ std::string write(const works::PlanPromise& promise) {
     order["curve_s"] = one.curve_s;
     json["orders"].push_back(std::move(order));
   }
+  json["found"] = promise.found;
+  json["lives"] = promise.lives;
   return lay_out(json);
 }
 

@@ -14,7 +14,7 @@ namespace goodside::json {
 ///   orders [{id, title, quantity, weight, due_s, end_s, late_s, earliest_s}]
 ///   works [{id, order, step, title, station, unit|null, helpers [id], start_s, end_s, change_s, fixed}]
 ///   loads [{station, units, work_s, change_s, open_s, waited_s, one_more {as plan}|null}]
-///   moved [text]
+///   moved [text], found [text]: what had to move; what the record told of each order
 /// Equal contents give equal bytes.
 std::string write(const works::ShopPlan&);
 
@@ -26,6 +26,7 @@ Result<works::ShopPlan> read_shop_plan(std::string_view text);
 ///   name, now_s, replays, seed, all_on_time {value, low, high}, causes [{cause, share}]
 ///   orders [{id, title, due_s, planned_s, half_s, ninety_s, ninety_five_s, on_time {value, low, high},
 ///            causes [{cause, share}], curve_s: ends at 0, 1, … 100 % of the replays}]
+///   found [text], lives: what the record told; where the law of stampers' lives comes from
 std::string write(const works::PlanPromise&);
 
 }  // namespace goodside::json

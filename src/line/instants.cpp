@@ -80,6 +80,11 @@ Result<std::int64_t> read_instant(std::string_view text) {
   return std::int64_t{seconds} * 1000 + milliseconds;
 }
 
+std::int64_t local_s(std::int64_t utc_ms) {
+  std::tm parts = local(utc_ms, false);
+  return std::int64_t{timegm(&parts)};
+}
+
 std::string shown_instant(std::int64_t utc_ms) {
   const std::tm t = local(utc_ms, false);
   return fmt::format("{:04}-{:02}-{:02} {:02}:{:02}",

@@ -13,6 +13,9 @@ namespace goodside::line {
 /// Years 1900 to 2999. Errors: Fault::bad_input.
 Result<std::int64_t> read_instant(std::string_view text);
 
+/// Seconds since 1970-01-01 00:00 on the zone's own clock.
+[[nodiscard]] std::int64_t local_s(std::int64_t utc_ms);
+
 /// `2026-11-25 14:30`.
 [[nodiscard]] std::string shown_instant(std::int64_t utc_ms);
 /// `2026-11-25`.

@@ -3,8 +3,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <map>
 #include <set>
+
+#include "line/side_parts.hpp"
 
 namespace goodside::line {
 namespace {
@@ -17,45 +18,28 @@ using ledger::whole;
 using works::NeedOrder;
 using works::Place;
 
-std::int64_t done_of(Reader& reader, const std::string& order) {
-  std::int64_t done = 0;
-  for (const Row& run : reader.standing("run", "order", order))
-    for (const works::Holding& one : reader.holdings(text(at(run, "code"))))
-      if (one.spot.place == Place::good_stock || one.spot.place == Place::packed ||
-          one.spot.place == Place::shipped)
-        done += one.quantity;
-  return done;
-}
-
-/// Closings of a part over all its mountings.
-double closings_of(Reader& reader, const std::string& part) {
-  double closings = 0.0;
-  for (const char* column : {"stamper_a", "stamper_b"})
-    for (const Row& mounting : reader.standing("mounting", column, part))
-      for (const Row& pressing :
-           reader.standing("pressing", "mounting", text(at(mounting, "code"))))
-        closings +=
-            static_cast<double>(whole(at(pressing, "last")) - whole(at(pressing, "first")) + 1);
-  return closings;
-}
-
-/// Every part of a side, through its cuts and their descendants.
-std::vector<Row> parts_of(Reader& reader, const std::string& side) {
-  std::vector<Row> parts = reader.standing("part", "side", side);
-  for (const Row& cut : reader.standing("cut", "side", side))
-    for (Row& part : reader.standing("part", "cut", text(at(cut, "code"))))
-      parts.push_back(std::move(part));
-  std::set<std::string> met;
-  std::vector<Row> all;
-  while (!parts.empty()) {
-    Row part = std::move(parts.back());
-    parts.pop_back();
-    const std::string code = text(at(part, "code"));
-    if (!met.insert(code).second) continue;
-    for (Row& child : reader.standing("part", "parent", code)) parts.push_back(std::move(child));
-    all.push_back(std::move(part));
+/// What of an order is good, packed or shipped, and what is pressed and not yet sorted. Test pressings are made.
+struct Made {
+  std::int64_t done{}, on_way{};
+  bool tested{};
+};
+Made made_of(Reader& reader, const std::string& order) {
+  Made made;
+  for (const Row& run : reader.standing("run", "order", order)) {
+    const bool test = text(at(run, "purpose")) == "test";
+    for (const works::Holding& one : reader.holdings(text(at(run, "code")))) {
+      const Place place = one.spot.place;
+      if (place == Place::good_stock || place == Place::packed || place == Place::shipped)
+        made.done += one.quantity;
+      if (!test && (place == Place::pressed || place == Place::edge_finished))
+        made.on_way += one.quantity;
+    }
   }
-  return all;
+  for (const Row& row : reader.standing("approval", "order", order)) {
+    const std::string decision = text(at(row, "decision"));
+    made.tested = made.tested || decision == "approved" || decision == "waived";
+  }
+  return made;
 }
 
 struct Metal {
@@ -69,7 +53,7 @@ Metal metal_of(Reader& reader, const std::string& side) {
   for (const Row& part : parts_of(reader, side)) {
     metal.any = true;
     const std::string kind = text(at(part, "kind")), state = text(at(part, "state"));
-    if (state != "ready" && state != "resting" && state != "on press") continue;
+    if (!usable(part)) continue;
     if (kind == "stamper") {
       ++metal.stampers;
       if (state != "ready")
@@ -91,7 +75,10 @@ Result<std::vector<NeedOrder>> open_orders(ledger::Record& record, const std::st
     std::set<std::string> counted;  // a title's metal is counted with its first order
     for (const Row& row : rows) {
       NeedOrder order{.order = text(at(row, "code")), .material = text(at(row, "material"))};
-      order.quantity = whole(at(row, "quantity")) - done_of(reader, order.order);
+      const Made made = made_of(reader, order.order);
+      order.quantity = whole(at(row, "quantity")) - made.done;
+      order.on_way = made.on_way;
+      order.tested = made.tested;
       if (order.quantity <= 0) continue;
       const std::string title = text(at(row, "title"));
       const auto name = reader.find("title", title);

@@ -7,7 +7,8 @@
 
 namespace goodside::line {
 
-/// What is left of the record's orders: ordered less good, packed and shipped, with the metal of each
+/// What is left of the record's orders: ordered less good, packed and shipped, with what is
+/// pressed and not yet sorted (suspect discs are not counted), and the metal of each
 /// title's sides that is in the house: stampers ready, resting or on a press (with the closings of those
 /// on a press), mothers and fathers ready. One order where `order` names it. An order that is done is left
 /// out; one without a cut, or with metal that has nothing to grow from, is refused.

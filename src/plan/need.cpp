@@ -34,12 +34,14 @@ Outcome check(const NeedOrder& order) {
   for (const double age : {order.age_a, order.age_b})
     if (!std::isfinite(age) || age < 0.0 || age > 1e9)
       return refuse("closings of a stamper on the press: 0 to 1e9");
+  if (order.on_way < 0 || order.on_way > most_discs)
+    return refuse(fmt::format("{} discs on their way; 0 to {}", order.on_way, most_discs));
   if ((order.age_a > 0.0 && order.stampers_a == 0) || (order.age_b > 0.0 && order.stampers_b == 0))
     return refuse("a stamper has an age, and none of that side is in hand; count it in");
   return Done{};
 }
 
-/// Impressions and samples that hang together.
+/// Impressions and samples that hang together. What is pressed already is so many of the impressions.
 void count_discs(TitleNeed& title, const NeedFigures& figures, double chance) {
   const auto seen = static_cast<std::int64_t>(figures.scrap_seen_good);
   const auto seen_bad = static_cast<std::int64_t>(figures.scrap_seen_bad);
@@ -51,6 +53,7 @@ void count_discs(TitleNeed& title, const NeedFigures& figures, double chance) {
                                            .confidence = chance,
                                            .seen_good = seen,
                                            .seen_bad = seen_bad});
+    title.impressions = std::max<std::int64_t>(0, title.impressions - title.on_way);
     const std::int64_t samples = up(static_cast<double>(title.impressions) / figures.sample_every);
     if (samples <= title.samples) break;
     title.samples = samples;
@@ -83,7 +86,7 @@ double discs_chance(const TitleNeed& title, const NeedFigures& figures, double a
   // Where the scrap was counted the chance is the one asked for, or a little more.
   if (figures.scrap_seen_good + figures.scrap_seen_bad > 0.0) return asked;
   const std::int64_t wanted = title.quantity + title.kept + title.tests + title.samples;
-  return come_out(wanted, title.impressions, 1.0 - figures.scrap);
+  return come_out(wanted, title.impressions + title.on_way, 1.0 - figures.scrap);
 }
 
 void count_stock(TitleNeed& title, const NeedFigures& figures) {
@@ -136,12 +139,21 @@ Result<TitleNeed> need_of(const NeedOrder& order, const NeedRequest& request) {
   title.material = order.material;
   const double risk = 1.0 - request.confidence, of_discs = 1.0 - 0.25 * risk;
   const double of_parents = 0.05 * risk;
-  title.tests = up(figures.test_pressings);
+  title.on_way = order.on_way;
+  title.tests = order.tested ? 0 : up(figures.test_pressings);
   title.kept = up(figures.kept);
   count_discs(title, figures, of_discs);
   // The parents' risk as it is at most; what they do not take of it is left over.
   const double parents = std::pow(1.0 - of_parents, 4.0);
   const double discs = discs_chance(title, figures, of_discs);
+  title.a.in_hand = order.stampers_a;
+  title.b.in_hand = order.stampers_b;
+  if (title.impressions == 0) {  // nothing is left to press, so nothing to grow
+    title.chance = discs;
+    count_stock(title, figures);
+    count_hours(title, figures);
+    return title;
+  }
   auto stampers = stamper_need(request.life,
                                demand_of(title, order, figures),
                                request.costs,
@@ -150,8 +162,6 @@ Result<TitleNeed> need_of(const NeedOrder& order, const NeedRequest& request) {
   title.stampers = std::move(*stampers);
   title.mountings = title.stampers.used_a + title.stampers.used_b - 1.0;
   title.warm_up = std::llround(figures.warm_up * title.mountings);
-  title.a.in_hand = order.stampers_a;
-  title.b.in_hand = order.stampers_b;
   title.a.stampers_begun = title.stampers.chosen.a;
   title.b.stampers_begun = title.stampers.chosen.b;
   title.a.used = title.stampers.used_a;
@@ -178,6 +188,7 @@ void add(TitleNeed& all, const TitleNeed& one) {
   all.kept += one.kept;
   all.samples += one.samples;
   all.impressions += one.impressions;
+  all.on_way += one.on_way;
   all.warm_up += one.warm_up;
   all.mountings += one.mountings;
   add(all.a, one.a);
@@ -227,6 +238,8 @@ std::vector<std::pair<NeedOrder, std::vector<std::string>>> by_title(
     sum.fathers_b += order.fathers_b;
     sum.age_a = std::max(sum.age_a, order.age_a);
     sum.age_b = std::max(sum.age_b, order.age_b);
+    sum.on_way += order.on_way;
+    sum.tested = sum.tested && order.tested;
   }
   return titles;
 }

@@ -27,7 +27,8 @@ struct TitleNeed {
   std::string title{};
   std::vector<std::string> orders{};
   std::int64_t quantity{}, tests{}, kept{}, samples{};
-  std::int64_t impressions{};  ///< good, scrapped, samples, tests, kept; no warm-up
+  std::int64_t impressions{};  ///< still to press: good, scrapped, samples, tests, kept; no warm-up
+  std::int64_t on_way{};       ///< pressed already, scrap among them
   std::int64_t warm_up{};      ///< closings besides, as stampers are used in the mean
   double mountings{};          ///< mean
   StamperNeed stampers{};

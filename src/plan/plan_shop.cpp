@@ -37,6 +37,7 @@ class Report {
     out_.plan.now_s = shop_.now_s;
     out_.plan.rounds = found->rounds;
     out_.plan.moved = out_.problem.moved;
+    out_.plan.found = shop_.found;
     out_.plan.rule = figures(found->rule);
     out_.plan.plan = figures(out_.schedule);
     bound(index, options);

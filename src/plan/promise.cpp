@@ -50,7 +50,8 @@ struct Luck {
   double breakdown_every_s{}, repair_s{}, repair_spread{};
   double life_shape{}, life_closings{}, closings{}, title_change_s{}, regrow_s{};
   int spares{}, sides{2};
-  bool fixed{};
+  bool fixed{}, by_belief{};   ///< lives are by one of the shop's laws
+  std::vector<double> ages{};  ///< closings that the stampers on it have done already
 };
 
 class Player {
@@ -66,6 +67,7 @@ class Player {
       before_.push_back(before);
       luck_.push_back(luck_of(i, model.operations[i]));
     }
+    give_ages();
   }
 
   struct Played {
@@ -83,11 +85,12 @@ class Player {
     starts.assign(index_.count(), 0);
     extras.assign(index_.count(), Extra{});
     held.assign(index_.count(), no_matter);
+    const works::ShopLifeLaw* const law = law_of(seed, replay);
     for (const int number : planned_.schedule.sequence) {
       const auto i = at(number);
       const ShopOperation& work = model.operations[i];
       const PlacedWork& placed = planned_.schedule.works[i];
-      if (work.fixed && work.needs.empty()) {
+      if (work.fixed && work.needs.empty() && work.fixed->end_s <= 0) {
         ends[i] = work.fixed->end_s;
         continue;
       }
@@ -109,7 +112,7 @@ class Player {
           holder = before_[i][k];
         }
       }
-      const double taken_s = draw(luck_[i], seed, replay, extras[i]);
+      const double taken_s = draw(luck_[i], law, seed, replay, extras[i]);
       held[i] = holder;
       if (work.fixed) {
         starts[i] = work.fixed->start_s;
@@ -173,6 +176,7 @@ class Player {
         if (title.id != order.title || step.each_s <= 0.0) continue;
         luck.life_shape = title.life_shape;
         luck.life_closings = title.life_closings;
+        luck.by_belief = title.life_closings <= 0.0 && !shop_.lives.empty();
         luck.closings = from.discs;
         luck.spares = title.spares;
         luck.sides = static_cast<int>(std::max<std::size_t>(1, title.sides.size()));
@@ -182,6 +186,34 @@ class Player {
       }
     }
     return luck;
+  }
+
+  /// Stampers on a press are as old as they are; only the first work of their title meets them so.
+  void give_ages() {
+    for (const auto& title : shop_.titles) {
+      if (title.ages.empty()) continue;
+      int first = no_matter;
+      for (std::size_t i = 0; i < index_.count(); ++i)
+        if (luck_[i].closings > 0.0 && order_of(i).title == title.id &&
+            (first == no_matter ||
+             planned_.schedule.works[i].start_s < planned_.schedule.works[at(first)].start_s))
+          first = static_cast<int>(i);
+      if (first != no_matter) luck_[at(first)].ages = title.ages;
+    }
+  }
+  [[nodiscard]] const works::ShopOrderBook& order_of(std::size_t i) const {
+    return shop_.orders[planned_.problem.works[i].order];
+  }
+
+  /// One law for all stampers of a replay: nobody knows which of those believed in is the true one.
+  [[nodiscard]] const works::ShopLifeLaw* law_of(std::uint64_t seed, std::int64_t replay) const {
+    if (shop_.lives.empty()) return nullptr;
+    CounterDraw dice{scramble(scramble(seed) ^ key_of("stampers' lives")) +
+                     static_cast<std::uint64_t>(replay) * 0x9E3779B97F4A7C15U};
+    double share = dice.even();
+    for (const auto& law : shop_.lives)
+      if ((share -= law.weight) < 0.0) return &law;
+    return &shop_.lives.back();
   }
 
   [[nodiscard]] const works::ShopRoute& route_of(const works::ShopOrderBook& order) const {
@@ -205,7 +237,11 @@ class Player {
   }
 
   /// The time of one work in one replay, and what of it was beyond plan.
-  static double draw(const Luck& luck, std::uint64_t seed, std::int64_t replay, Extra& extra) {
+  static double draw(const Luck& luck,
+                     const works::ShopLifeLaw* law,
+                     std::uint64_t seed,
+                     std::int64_t replay,
+                     Extra& extra) {
     const std::uint64_t base = scramble(scramble(seed) ^ luck.key) +
                                static_cast<std::uint64_t>(replay) * 0x9E3779B97F4A7C15U;
     // A stream for each cause, so that one does not shift another's luck.
@@ -226,9 +262,13 @@ class Player {
       extra[yields] += more_s;
       work_s += more_s;
     }
-    if (luck.life_closings > 0.0 && luck.life_shape > 0.0 && luck.closings > 0.0) {
+    const works::ShopLifeLaw life =
+        luck.by_belief && law != nullptr
+            ? *law
+            : works::ShopLifeLaw{.shape = luck.life_shape, .closings = luck.life_closings};
+    if (life.closings > 0.0 && life.shape > 0.0 && luck.closings > 0.0) {
       auto dice = stream(3);
-      const double more_s = worn(luck, dice);
+      const double more_s = worn(luck, life, dice);
       extra[lives] += more_s;
       work_s += more_s;
     }
@@ -252,13 +292,21 @@ class Player {
     return std::max(0.0, work_s);
   }
 
-  /// Each side's stampers wear by themselves; a change takes the press's time, and beyond the spares new metal's.
-  static double worn(const Luck& luck, CounterDraw& dice) {
+  /// Each side's stampers wear by themselves; a change takes the press's time, and beyond the spares new metal's. Of
+  /// an age already reached the rest of the life is drawn: S(age + t) / S(age).
+  static double worn(const Luck& luck, const works::ShopLifeLaw& life, CounterDraw& dice) {
     double more_s = 0.0;
     for (int side = 0; side < luck.sides; ++side) {
+      const double age = at(side) < luck.ages.size() ? luck.ages[at(side)] : 0.0;
+      double pressed = -age, risk = std::pow(age / life.closings, life.shape);
       int changes = 0;
-      for (double pressed = 0.0; changes < most_changes; ++changes) {
-        pressed += luck.life_closings * std::pow(-std::log(dice.even()), 1.0 / luck.life_shape);
+      for (; changes < most_changes; ++changes) {
+        const double age_at_end =
+            life.closings * std::pow(risk - std::log(dice.even()), 1.0 / life.shape);
+        pressed += life.pull_closings > 0.0
+                       ? std::min(age_at_end, std::max(age, life.pull_closings))
+                       : age_at_end;
+        risk = 0.0;
         if (pressed >= luck.closings) break;
       }
       more_s += changes * luck.title_change_s + std::max(0, changes - luck.spares) * luck.regrow_s;
@@ -361,6 +409,7 @@ works::PlanPromise promise(const works::Shop& shop,
   promised.now_s = shop.now_s;
   promised.replays = static_cast<std::int64_t>(replays);
   promised.seed = options.seed;
+  promised.found = shop.found;
   const auto chance = [&](std::size_t kept) {
     return stats::proportion_interval(static_cast<int>(kept), static_cast<int>(replays), 0.95);
   };

@@ -17,9 +17,11 @@ struct PromiseOptions {
 ///   discs that pass    from a good share whose logit is normal about the step's yield: what is lost is done again
 ///   breakdowns         Poisson over the time worked on the station's machines, each repaired in a log-normal time
 ///   stampers' lives    Weibull, side by side as pairs: how often a work changes stampers; beyond the spares each change
-///                      waits for new metal, as long as the route's steps before take
+///                      waits for new metal, as long as the route's steps before take. A title without a law of its own
+///                      has one of shop.lives, the same for all of a replay. The first work of a title goes on with
+///                      stampers of the title's ages
 ///   refusals           of a step (test pressing, approval): it and the steps from `again` on once more, until accepted
-/// and works all times out anew. Works that are fixed keep what they have. Every draw hangs on the seed, the replay, and
+/// and works all times out anew. Works that are fixed begin no sooner; one that has begun draws what is left of it. Every draw hangs on the seed, the replay, and
 /// the work's name alone [common random numbers], so that two plans of the same orders meet the same luck and any
 /// number of threads gives the same answer.
 /// An order's causes: along the path that held up its last work, what each work took beyond plan is put down to

@@ -217,7 +217,7 @@ class Layout {
       return refuse(where + ".route", not_there("route", order.route, shop_.routes));
     const auto& route = shop_.routes[static_cast<std::size_t>(route_number)];
     if (order.quantity < 1) return refuse(where + ".quantity", "at least one disc is ordered");
-    const auto done = steps_in_hand(where, order, route);
+    const auto done = steps_in_hand(where, order, route, what);
     if (!done) return done.error();
     for (const auto& [name, when] : order.arrives_s)
       if (std::none_of(route.steps.begin(), route.steps.end(), [&, &key = name](const auto& step) {
@@ -234,28 +234,87 @@ class Layout {
               "falls into {} lots; make the route's lot larger (at most {})", lots, most_lots));
     problem_.model.orders.push_back(
         {.id = order.id, .due_s = order.due_s - shop_.now_s, .weight = order.weight});
-    std::map<std::string, std::vector<int>> by_step;
-    for (const auto& step : route.steps) {
-      if (done->contains(step.id)) continue;
-      if (const auto added = add_step(number, what, route, step, static_cast<int>(lots), by_step);
-          !added)
-        return added.error();
+    Laying laying{.number = number, .title = what, .route = route, .done = *done};
+    if (const auto counted = count_discs(where, static_cast<int>(lots), laying); !counted)
+      return counted.error();
+    if (const auto metal = by_step_of_.find(order.metal_from); metal != by_step_of_.end())
+      for (const auto& step : route.steps)
+        if (const auto grown = metal->second.find(step.id);
+            step.per_side && grown != metal->second.end())
+          laying.by_step[step.id] = grown->second;
+    for (const auto& step : route.steps)
+      if (!laying.by_step.contains(step.id))
+        if (const auto added = add_step(step, laying); !added) return added.error();
+    by_step_of_[order.id] = std::move(laying.by_step);
+    return Done{};
+  }
+
+  /// An order while its works are laid out.
+  struct Laying {
+    std::size_t number{};
+    const works::ShopTitle& title;
+    const works::ShopRoute& route;
+    std::set<std::string> done{};  ///< STEP, or STEP/SIDE
+    std::int64_t fresh{};          ///< discs still to be pressed
+    int first_lot{1}, lots{1}, all_lots{1};
+    std::vector<std::set<std::string>> begun_done{};  ///< as the order's `begun`
+    std::map<std::string, std::vector<int>> by_step{};
+  };
+
+  /// What is left to press. Lots keep their numbers while the first of them are done, so that a plan of before
+  /// can be carried on.
+  Outcome count_discs(const std::string& where, int all_lots, Laying& laying) const {
+    const auto& order = shop_.orders[laying.number];
+    laying.fresh = order.quantity;
+    for (const auto& begun : order.begun) {
+      laying.fresh -= begun.good;
+      auto done = with_before(where + ".begun." + begun.id, begun.done, laying.route, {}, false);
+      if (!done) return done.error();
+      laying.begun_done.push_back(std::move(*done));
     }
+    laying.fresh = std::max<std::int64_t>(0, laying.fresh);
+    const std::int64_t lot = laying.route.lot;
+    laying.all_lots = all_lots;
+    laying.lots = laying.fresh == 0 ? 0
+                  : lot > 0         ? static_cast<int>((laying.fresh + lot - 1) / lot)
+                                    : 1;
+    laying.first_lot = std::max(1, all_lots - laying.lots + 1);
     return Done{};
   }
 
   Result<std::set<std::string>> steps_in_hand(const std::string& where,
                                               const works::ShopOrderBook& order,
-                                              const works::ShopRoute& route) const {
+                                              const works::ShopRoute& route,
+                                              const works::ShopTitle& title) const {
+    return with_before(where + ".in_hand", order.in_hand, route, title.sides, order.in_hand_alone);
+  }
+
+  /// The steps, STEP or STEP/SIDE, and all that come before them.
+  Result<std::set<std::string>> with_before(const std::string& where,
+                                            const std::vector<std::string>& told,
+                                            const works::ShopRoute& route,
+                                            const std::vector<std::string>& sides,
+                                            bool alone) const {
     std::set<std::string> done;
-    for (const std::string& id : order.in_hand) {
-      if (find(route.steps, id) == no_matter)
-        return refuse(where + ".in_hand", not_there("step", id, route.steps));
+    for (const std::string& id : told) {
+      const auto slash = id.rfind('/');
+      const bool of_side =
+          slash != std::string::npos &&
+          std::find(sides.begin(), sides.end(), id.substr(slash + 1)) != sides.end();
+      const std::string step = of_side ? id.substr(0, slash) : id;
+      if (find(route.steps, step) == no_matter)
+        return refuse(where, not_there("step", step, route.steps));
       done.insert(id);
     }
-    for (std::size_t k = route.steps.size(); k-- > 0;)
-      if (done.contains(route.steps[k].id))
-        for (const std::string& before : route.steps[k].after) done.insert(before);
+    for (std::size_t k = alone ? 0 : route.steps.size(); k-- > 0;) {
+      const auto& step = route.steps[k];
+      const auto before = [&](const std::string& ending) {
+        for (const std::string& id : step.after) done.insert(id + ending);
+      };
+      if (done.contains(step.id)) before("");
+      for (const std::string& side : sides)
+        if (done.contains(step.id + "/" + side)) before("/" + side);
+    }
     return done;
   }
 
@@ -273,59 +332,101 @@ class Layout {
     return std::ceil(wanted / kept - 1e-9);
   }
 
-  Outcome add_step(std::size_t number,
-                   const works::ShopTitle& title,
-                   const works::ShopRoute& route,
-                   const works::ShopStep& step,
-                   int lots,
-                   std::map<std::string, std::vector<int>>& by_step) {
-    const auto& order = shop_.orders[number];
-    const std::string where = fmt::format("routes.{}.{}", route.id, step.id);
+  Outcome add_step(const works::ShopStep& step, Laying& laying) {
+    const std::string where = fmt::format("routes.{}.{}", laying.route.id, step.id);
+    for (const std::string& before : step.after)
+      if (find(laying.route.steps, before) == no_matter)
+        return refuse(where + ".after", not_there("step", before, laying.route.steps));
+    if (laying.done.contains(step.id)) return Done{};
     const std::vector<std::string> one_side{""};
-    const auto& sides = step.per_side ? title.sides : one_side;
-    for (const std::string& before : step.after) {
-      const int found = find(route.steps, before);
-      if (found == no_matter)
-        return refuse(where + ".after", not_there("step", before, route.steps));
-    }
-    for (const std::string& side : sides)
-      for (int lot = 1; lot <= (step.per_lot ? lots : 1); ++lot) {
-        ShopOperation work;
-        work.id = order.id + " " + step.id + (side.empty() ? "" : " " + side) +
-                  (step.per_lot && lots > 1 ? fmt::format(" lot {}", lot) : "");
-        work.order = static_cast<int>(number);
-        const double wanted =
-            step.per_lot && lots > 1
-                ? std::min(static_cast<double>(route.lot),
-                           static_cast<double>(order.quantity - (lot - 1) * route.lot))
-                : static_cast<double>(order.quantity);
-        WorkOrigin origin{.order = number,
-                          .step = &step,
-                          .side = side,
-                          .lot = lot,
-                          .discs = discs_through(route, step, wanted)};
-        if (const auto met = meet_needs(where, title, step, origin, work); !met) return met.error();
-        link(step, side, lot, by_step, work);
-        if (!step.arrival.empty())
-          if (const auto when = order.arrives_s.find(step.arrival); when != order.arrives_s.end())
-            work.release_s = std::max<std::int64_t>(0, when->second - shop_.now_s);
-        by_step[step.id].push_back(static_cast<int>(problem_.model.operations.size()));
-        problem_.model.operations.push_back(std::move(work));
-        problem_.works.push_back(std::move(origin));
-      }
+    for (const std::string& side : step.per_side ? laying.title.sides : one_side)
+      if (side.empty() || !laying.done.contains(step.id + "/" + side))
+        for (const Share& share : shares(step, laying))
+          if (const auto added = add_work(where, step, side, share, laying); !added)
+            return added.error();
     return Done{};
   }
 
+  /// The discs of one work: of the order, of a lot, of what is on its way.
+  struct Share {
+    std::string name;
+    int lot{};  ///< below 0: of what is on its way
+    double wanted{};
+  };
+  [[nodiscard]] std::vector<Share> shares(const works::ShopStep& step, const Laying& laying) const {
+    const auto& begun = shop_.orders[laying.number].begun;
+    std::vector<Share> all;
+    double together = static_cast<double>(laying.fresh);
+    for (std::size_t k = 0; k < begun.size(); ++k)
+      if (!laying.begun_done[k].contains(step.id) && begun[k].good > 0) {
+        together += static_cast<double>(begun[k].good);
+        if (step.per_lot)
+          all.push_back(
+              {" " + begun[k].id, -static_cast<int>(k) - 1, static_cast<double>(begun[k].good)});
+      }
+    if (!step.per_lot) {
+      if (together > 0.0) all.push_back({"", 1, together});
+      return all;
+    }
+    for (int k = 0; k < laying.lots; ++k) {
+      const int lot = laying.first_lot + k;
+      const std::int64_t most = laying.route.lot > 0 ? laying.route.lot : laying.fresh;
+      all.push_back({laying.all_lots > 1 ? fmt::format(" lot {}", lot) : "",
+                     lot,
+                     static_cast<double>(std::min(most, laying.fresh - k * most))});
+    }
+    return all;
+  }
+
+  Outcome add_work(const std::string& where,
+                   const works::ShopStep& step,
+                   const std::string& side,
+                   const Share& share,
+                   Laying& laying) {
+    const auto& order = shop_.orders[laying.number];
+    ShopOperation work;
+    work.id = order.id + " " + step.id + (side.empty() ? "" : " " + side) + share.name;
+    work.order = static_cast<int>(laying.number);
+    WorkOrigin origin{.order = laying.number,
+                      .step = &step,
+                      .side = side,
+                      .lot = share.lot,
+                      .discs = discs_through(laying.route, step, share.wanted)};
+    if (const auto met = meet_needs(where, laying.title, step, origin, work); !met)
+      return met.error();
+    if (step.after.empty()) work.release_s = whole(step.rest_s);
+    link(step, side, share.lot, laying, work);
+    if (!step.arrival.empty())
+      if (const auto when = order.arrives_s.find(step.arrival); when != order.arrives_s.end())
+        work.release_s = std::max<std::int64_t>(0, when->second - shop_.now_s);
+    laying.by_step[step.id].push_back(static_cast<int>(problem_.model.operations.size()));
+    problem_.model.operations.push_back(std::move(work));
+    problem_.works.push_back(std::move(origin));
+    return Done{};
+  }
+
+  /// Waits for the works of the steps before; where such a step is in hand, for what is before it, if anything is.
   void link(const works::ShopStep& step,
             const std::string& side,
             int lot,
-            const std::map<std::string, std::vector<int>>& by_step,
+            const Laying& laying,
             ShopOperation& work) const {
     const std::int64_t rest_s = whole(step.rest_s);
-    if (step.after.empty()) work.release_s = rest_s;
-    for (const std::string& before : step.after) {
-      const auto found = by_step.find(before);
-      if (found == by_step.end()) continue;  // in hand
+    std::vector<std::string> asked = step.after;
+    std::set<std::string> met;
+    while (!asked.empty()) {
+      const std::string before = std::move(asked.back());
+      asked.pop_back();
+      if (!met.insert(before).second) continue;
+      if (lot < 0 && laying.begun_done[static_cast<std::size_t>(-lot - 1)].contains(before))
+        continue;
+      const auto found = laying.by_step.find(before);
+      if (found == laying.by_step.end()) {
+        const int number = find(laying.route.steps, before);
+        for (const std::string& one : laying.route.steps[static_cast<std::size_t>(number)].after)
+          asked.push_back(one);
+        continue;
+      }
       for (const int one : found->second) {
         const WorkOrigin& from = problem_.works[static_cast<std::size_t>(one)];
         if (step.per_side && from.step->per_side && from.side != side) continue;
@@ -396,7 +497,9 @@ class Layout {
         const WorkOrigin& one = problem_.works[i];
         if (shop_.orders[one.order].id != running.order || one.step->id != running.step ||
             (!one.side.empty() && one.side != running.side) ||
-            (one.step->per_lot && one.lot != running.lot))
+            (one.step->per_lot && running.lot != 0 && one.lot != running.lot) ||
+            (one.step->per_lot && one.lot < 0) ||
+            (running.lot == 0 && problem_.model.operations[i].fixed))
           continue;
         found = true;
         if (const auto begun = begin(where, running, i); !begun) return begun.error();
@@ -420,14 +523,17 @@ class Layout {
       for (std::size_t c = 0; c < work.needs[0].size(); ++c) {
         const std::string& id =
             problem_.model.units[static_cast<std::size_t>(work.needs[0][c].unit)].id;
-        if (id == running.unit || id.starts_with(running.unit + "/"))
+        if (running.unit.empty() || id == running.unit || id.starts_with(running.unit + "/"))
           if (!taken_.contains(work.needs[0][c].unit) && chosen == no_matter)
             chosen = static_cast<int>(c);
       }
       if (chosen == no_matter)
         return refuse(
-            where + ".unit",
-            fmt::format("no free machine \"{}\" may do \"{}\"", running.unit, running.step));
+            where + ".machine",
+            running.unit.empty()
+                ? fmt::format("more works \"{}\" have begun than there are machines for",
+                              running.step)
+                : fmt::format("no free machine \"{}\" may do \"{}\"", running.unit, running.step));
       fixed.choice[0] = chosen;
       taken_.insert(work.needs[0][static_cast<std::size_t>(chosen)].unit);
       for (std::size_t k = 1; k < work.needs.size(); ++k) {
@@ -440,14 +546,31 @@ class Layout {
       }
       const auto& unit = problem_.model.units[static_cast<std::size_t>(
           work.needs[0][static_cast<std::size_t>(chosen)].unit)];
+      const std::int64_t all_s = work.needs[0][static_cast<std::size_t>(chosen)].work_s;
       fixed.end_s = problem_.model.calendars[static_cast<std::size_t>(unit.calendar)].after(
-          0, whole(running.left_s));
+          0, running.left_s < 0.0 ? all_s : whole(running.left_s));
     } else {
-      fixed.end_s = whole(running.left_s);
+      fixed.end_s = running.left_s < 0.0 ? work.wait_s : whole(running.left_s);
     }
     work.fixed = fixed;
-    drop_before(i);
+    const auto& order = shop_.orders[problem_.works[i].order];
+    if (work.needs.empty() && order.in_hand_alone)
+      hand_on(i);
+    else
+      drop_before(i);
     return Done{};
+  }
+
+  /// A wait that runs asks for nothing before it; what comes after it does: metal may have gone since.
+  void hand_on(std::size_t i) {
+    auto& operations = problem_.model.operations;
+    const std::vector<ShopAfter> before = std::move(operations[i].after);
+    operations[i].after.clear();
+    for (ShopOperation& next : operations)
+      if (std::any_of(next.after.begin(), next.after.end(), [&](const ShopAfter& after) {
+            return after.operation == static_cast<int>(i);
+          }))
+        next.after.insert(next.after.end(), before.begin(), before.end());
   }
 
   /// What runs has all before it done.
@@ -516,6 +639,7 @@ class Layout {
   std::map<std::string, int> formats_, compounds_, titles_;
   std::map<std::string, std::vector<int>> skilled_, sets_;
   std::set<int> taken_;
+  std::map<std::string, std::map<std::string, std::vector<int>>> by_step_of_;  ///< by order
 };
 
 }  // namespace

@@ -17,8 +17,8 @@ struct WorkOrigin {
   std::size_t order{};  ///< into works::Shop::orders
   const works::ShopStep* step{};
   std::string side;  ///< empty: of both
-  int lot{1};
-  double discs{};  ///< that pass through it
+  int lot{1};        ///< below 0: of the order's `begun`, -1 the first
+  double discs{};    ///< that pass through it
 };
 struct UnitOrigin {
   UnitKind kind{UnitKind::machine};
@@ -45,7 +45,8 @@ inline constexpr std::int64_t plan_horizon_s = std::int64_t{400} * 86400;
 
 /// Lays every order out into its works: a step that is done for each side or each lot becomes as many, lots of a
 /// title press at once on as many presses as it has sets; works in hand fall away with all before them; a step with a
-/// yield passes as many discs more as are lost from it on. Hours become calendars of 400 days; a station that must
+/// yield passes as many discs more as are lost from it on. Discs on their way take what is left of the route as lots of
+/// their own, and only what is wanting is pressed. An order whose metal another grows waits for that one's works. Hours become calendars of 400 days; a station that must
 /// warm up loses that after every stretch in which it cooled.
 /// Errors: Fault::bad_input, "source: orders.X: what; the mend": a route, title, station, machine, skill or step that
 /// is not there (the nearest is offered), a title without a cut, no discs, waits in a circle.

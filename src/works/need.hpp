@@ -127,6 +127,8 @@ struct NeedOrder {
   /// In the house and good; stampers on the press, with their closings, among them.
   std::int64_t stampers_a{}, stampers_b{}, mothers_a{}, mothers_b{}, fathers_a{}, fathers_b{};
   double age_a{}, age_b{};
+  std::int64_t on_way{};  ///< pressed and not yet sorted: scrap is among them
+  bool tested{};          ///< its test pressings are made
 };
 
 }  // namespace goodside::works

@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <map>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace goodside::works {
@@ -45,6 +46,7 @@ struct ShopMachine {
   double pace{1.0};                     ///< 2: twice as fast as the route says
   std::string format, compound, title;  ///< on it now
   std::vector<ShopSpan> closed;         ///< maintenance, breakdown
+  std::string press;  ///< the record's press that it is, by code or name; empty: its id
 };
 
 /// Hands: `places` works at a time of any of its skills.
@@ -65,13 +67,36 @@ struct ShopStep {
   double spread{};      ///< of its time: standard deviation of the logarithm
   double refused{};     ///< chance that it must be done again, with the steps from `again` on
   std::string again;
+  std::string means;  ///< what the record calls it: works::step_meanings; empty: its id
 };
 
 struct ShopRoute {
   std::string id;
-  std::int64_t lot{};           ///< discs a lot at most; 0: the whole order is one
-  std::vector<ShopStep> steps;  ///< each after those it waits for
+  std::int64_t lot{};                           ///< discs a lot at most; 0: the whole order is one
+  std::vector<ShopStep> steps;                  ///< each after those it waits for
+  std::vector<std::string> formats, materials;  ///< of the record's orders that take it; none: all
 };
+
+/// What a step can be in the record, by which it knows whether it is done.
+inline constexpr std::array<std::string_view, 19> step_meanings{"father",
+                                                                "mother",
+                                                                "stamper",
+                                                                "faced",
+                                                                "backed",
+                                                                "washed",
+                                                                "centred",
+                                                                "punched",
+                                                                "trimmed",
+                                                                "inspected",
+                                                                "finish",
+                                                                "mix",
+                                                                "test",
+                                                                "test-listen",
+                                                                "approval",
+                                                                "run",
+                                                                "edge",
+                                                                "listen",
+                                                                "pack"};
 
 struct ShopTitle {
   std::string id, format;
@@ -80,6 +105,20 @@ struct ShopTitle {
   int sets{1};                           ///< stampers that can press at once, as sets
   double life_shape{}, life_closings{};  ///< Weibull life of a stamper; 0: it is not reckoned with
   int spares{};                          ///< sets besides, ready to be mounted
+  std::vector<double> ages;              ///< closings of the stampers on the press, as `sides`
+};
+
+/// One law that stampers' lives may follow (Weibull), and how much it is believed.
+struct ShopLifeLaw {
+  double weight{}, shape{}, closings{};
+  double pull_closings{};  ///< at which the works pulls one that is still good; 0: never
+};
+
+/// Discs of an order that are on their way, or there.
+struct ShopBegun {
+  std::string id;                 ///< where they are: pressed, edge-finished, good …
+  std::int64_t good{};            ///< so many of them are reckoned to be good
+  std::vector<std::string> done;  ///< steps; with each all before it
 };
 
 struct ShopOrderBook {
@@ -87,16 +126,21 @@ struct ShopOrderBook {
   std::int64_t quantity{};
   std::int64_t due_s{};
   double weight{1.0};
-  bool late_known{};                 ///< its due date cannot be met, and that is known
-  std::vector<std::string> in_hand;  ///< steps already done; with each all before it
+  bool leave_out{};   ///< it is not planned
+  bool late_known{};  ///< its due date cannot be met, and that is known
+  std::vector<std::string>
+      in_hand;           ///< steps already done, STEP or STEP/SIDE; with each all before it
+  bool in_hand_alone{};  ///< without what is before them: metal may have gone since
   std::map<std::string, std::int64_t> arrives_s;
+  std::vector<ShopBegun> begun;
+  std::string metal_from;  ///< an order before this one that grows this title's metal
 };
 
 /// A work that has begun.
 struct ShopRunning {
-  std::string id, order, step, side, unit;
-  int lot{1};
-  double left_s{};
+  std::string id, order, step, side, unit;  ///< no unit: any that is free
+  int lot{1};                               ///< 0: the next
+  double left_s{};                          ///< below 0: all of it
 };
 
 struct Shop {
@@ -110,6 +154,8 @@ struct Shop {
   std::vector<ShopTitle> titles;
   std::vector<ShopOrderBook> orders;
   std::vector<ShopRunning> running;
+  std::vector<ShopLifeLaw> lives;  ///< of titles that tell no life of their own; weights sum to 1
+  std::vector<std::string> found;  ///< what the record told of each order, a sentence each
 };
 
 }  // namespace goodside::works

@@ -51,6 +51,7 @@ struct ShopPlan {
   std::string proof;               ///< how that is known: "load", "prices", "integer", "optimal"
   std::int64_t rounds{};
   std::vector<std::string> moved;  ///< what was frozen and had to move, and why
+  std::vector<std::string> found;  ///< what the record told of each order
 };
 
 /// How one order's end spreads over replays.
@@ -76,6 +77,8 @@ struct PlanPromise {
   double all_on_time{}, all_on_time_low{}, all_on_time_high{};
   std::vector<PromisedOrder> orders;
   std::vector<PromisedOrder::Cause> causes;  ///< over all orders, by weight
+  std::vector<std::string> found;            ///< what the record told of each order
+  std::string lives;                         ///< where the law of stampers' lives comes from
 };
 
 }  // namespace goodside::works
