@@ -9,6 +9,7 @@
 
 #include "base/expects.hpp"
 #include "signal/clones.hpp"
+#include "signal/rank.hpp"
 
 namespace goodside::listen {
 namespace {
@@ -35,9 +36,7 @@ float median_magnitude(std::span<const float> values) {
   std::vector<float> magnitudes(values.size());
   std::transform(
       values.begin(), values.end(), magnitudes.begin(), [](float v) { return std::abs(v); });
-  const auto middle = magnitudes.begin() + static_cast<std::ptrdiff_t>(magnitudes.size() / 2);
-  std::nth_element(magnitudes.begin(), middle, magnitudes.end());
-  return *middle;
+  return signal::median_of(magnitudes);
 }
 
 // Ticks must not steer the fit, nor the whitening filter.

@@ -17,6 +17,7 @@
 #include "signal/clones.hpp"
 #include "signal/fft.hpp"
 #include "signal/fir.hpp"
+#include "signal/rank.hpp"
 #include "signal/warp.hpp"
 #include "signal/window.hpp"
 
@@ -369,10 +370,8 @@ class PieceFollower {
       }
       for (std::size_t b = 0; b < bins_; ++b) {
         for (std::size_t u = 0; u < used; ++u) column[u] = powers[u * bins_ + b];
-        const auto middle = column.begin() + static_cast<std::ptrdiff_t>(used / 2);
-        std::ranges::nth_element(column, middle);
-        noise_[i * bins_ + b] =
-            *middle * 1.4427F + 1e-20F;  // mean of an exponential from its median
+        // Mean of an exponential from its median.
+        noise_[i * bins_ + b] = signal::median_of(column) * 1.4427F + 1e-20F;
       }
     }
   }

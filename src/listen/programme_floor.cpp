@@ -8,6 +8,7 @@
 
 #include "base/expects.hpp"
 #include "signal/clones.hpp"
+#include "signal/rank.hpp"
 #include "stats/interval.hpp"
 
 namespace goodside::listen {
@@ -52,17 +53,10 @@ struct Said {
   float weight{};
 };
 
-/// Median and 95 % point; sorts as far as it must.
-Said say(std::span<float> cells) {
-  const std::size_t middle = cells.size() / 2;
+/// Median and 95 % point.
+Said say(std::span<const float> cells) {
   const auto high = static_cast<std::size_t>(tail_share * static_cast<double>(cells.size()));
-  std::ranges::nth_element(cells, cells.begin() + static_cast<std::ptrdiff_t>(middle));
-  const float half = cells[middle];
-  if (high > middle) {
-    const auto above = cells.subspan(middle + 1);
-    std::ranges::nth_element(above, above.begin() + static_cast<std::ptrdiff_t>(high - middle - 1));
-  }
-  return {half, cells[high], static_cast<float>(cells.size())};
+  return {signal::median_of(cells), signal::at_rank(cells, high), static_cast<float>(cells.size())};
 }
 
 /// The value that parts with a share `vote` of the weight do not exceed.
@@ -98,7 +92,7 @@ class Steps {
   }
 
   /// What the parts say of a step; where none has enough cells of it, all together.
-  [[nodiscard]] std::vector<Said> ask(std::size_t step) {
+  [[nodiscard]] std::vector<Said> ask(std::size_t step) const {
     std::vector<Said> said;
     for (std::size_t p = 0; p < parts; ++p) {
       const std::size_t from = first_[step * parts + p];

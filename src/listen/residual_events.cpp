@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
+#include <span>
 
 #include "base/expects.hpp"
 #include "listen/audibility.hpp"
@@ -12,6 +13,7 @@
 #include "signal/clones.hpp"
 #include "signal/fir.hpp"
 #include "signal/half_band.hpp"
+#include "signal/rank.hpp"
 
 namespace goodside::listen {
 namespace {
@@ -36,12 +38,6 @@ struct Scale {
 };
 constexpr Scale scales[] = {
     {0.0, 5.0, true}, {1.2e-3, 2.6, true}, {6e-3, 1.8, false}, {30e-3, 1.6, false}};
-
-float median_of(std::vector<float>& values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::ranges::nth_element(values, middle);
-  return *middle;
-}
 
 GOODSIDE_CLONES void subtract(const float* a, const float* b, float* out, std::size_t count) {
 #pragma omp simd
@@ -87,8 +83,10 @@ std::vector<float> running_median(const std::vector<float>& values,
     const std::size_t from = middle > width / 2 ? middle - width / 2 : 0;
     const std::size_t to = std::min(values.size(), from + width);
     window.clear();
-    for (std::size_t c = from; c < to; c += stride) window.push_back(values[c]);
-    const float middle_value = median_of(window);
+    if (stride > 1)
+      for (std::size_t c = from; c < to; c += stride) window.push_back(values[c]);
+    const float middle_value = signal::median_of(
+        stride > 1 ? std::span<const float>{window} : std::span{values}.subspan(from, to - from));
     std::fill(medians.begin() + static_cast<std::ptrdiff_t>(at),
               medians.begin() + static_cast<std::ptrdiff_t>(std::min(values.size(), at + hop)),
               middle_value);

@@ -10,6 +10,7 @@
 #include "signal/clones.hpp"
 #include "signal/fft.hpp"
 #include "signal/fir.hpp"
+#include "signal/rank.hpp"
 #include "signal/window.hpp"
 
 namespace goodside::listen {
@@ -29,6 +30,7 @@ std::vector<double> median_spectrum(const signal::Aligned<float>& samples, std::
   signal::Aligned<float> frame(length);
   signal::Aligned<std::complex<float>> spectrum(fft.bins());
   std::vector<std::vector<float>> columns(fft.bins());
+  for (auto& column : columns) column.reserve(samples.size() / hop + 1);
   for (std::size_t at = 0; at + length <= samples.size(); at += hop) {
     signal::apply_window(std::span{samples}.subspan(at, length), window, frame);
     fft.forward(frame, spectrum);
@@ -39,11 +41,10 @@ std::vector<double> median_spectrum(const signal::Aligned<float>& samples, std::
   const double n = static_cast<double>(length);
   if (columns[0].empty()) return power;  // digital silence
   for (std::size_t k = 0; k < columns.size(); ++k) {
-    const auto middle = columns[k].begin() + static_cast<std::ptrdiff_t>(columns[k].size() / 2);
-    std::ranges::nth_element(columns[k], middle);
     // 1/ln 2: mean of an exponential from its median; 3/8: mean of the squared window; 2: both
     // sides.
-    power[k] = 2.0 / std::numbers::ln2 / (0.375 * n * n) * static_cast<double>(*middle);
+    power[k] = 2.0 / std::numbers::ln2 / (0.375 * n * n) *
+               static_cast<double>(signal::median_of(columns[k]));
   }
   return power;
 }

@@ -7,7 +7,8 @@ namespace goodside::signal {
 
 /// Band-limited reading of a sampled signal between its samples:
 ///     y(p) = sum_j x[j] h(p - j),   h(u) = 2 fc sinc(2 fc u) kaiser(u/half),
-/// the kernel tabulated at 512 phases and interpolated linearly between them.
+/// the kernel tabulated at 512 phases and interpolated linearly between them. Positions that run at a sample a step,
+/// to 0.7 %, are read eight at a time, each tap following a parabola about the nearest of 128 phases.
 /// Accuracy: with 16 samples on each side, error below -90 dB up to 0.30 of the rate and below
 /// -84.5 dB up to 0.40 (measured in tests against the analytic sine). A cutoff below 0.5 also
 /// guards against aliasing when the target rate is lower.
@@ -32,7 +33,8 @@ class WarpReader {
  private:
   static constexpr std::size_t phases_ = 512;
   std::size_t taps_;
-  std::vector<float> table_;  // (phases_ + 1) rows of taps_
+  std::vector<float> table_;      // (phases_ + 1) rows of taps_
+  std::vector<float> parabolas_;  // a row a coarse phase: each tap's value, slope, half its bend
 };
 
 }  // namespace goodside::signal
