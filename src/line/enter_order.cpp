@@ -32,7 +32,6 @@ Result<OrderEntered> enter_order(const Desk& desk, const NewOrder& wanted) {
     entered.order = add(writer, "orders", wanted.order, "title", entered.title);
     for (const Typed& delivery : wanted.deliveries)
       entered.deliveries.push_back(add(writer, "delivery", delivery, "order", entered.order));
-    writer.about(entered.order);
   });
   if (!head) return head.error();
   entered.head = *head;

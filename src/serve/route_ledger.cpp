@@ -23,7 +23,8 @@ constexpr std::int64_t most_orders = 200;
 Answer balance(Board& board) {
   Object out;
   board.read([&](Reader& reader) {
-    const auto places = board.standing.all_places();
+    auto places = board.standing.all_places();
+    places.erase("press");  // the other side of the account
     std::int64_t sum = 0;
     for (const auto& [place, discs] : places) sum += discs;
     List orders;
@@ -70,7 +71,7 @@ Answer movements(Board& board, Asked& asked) {
   List list;
   board.read([&](Reader& reader) {
     std::string where;
-    ledger::Values values{limit};
+    ledger::Values values;
     if (before > 0) {
       values.emplace_back(before);
       where += fmt::format(" AND m.id < ${}", values.size());
@@ -79,11 +80,13 @@ Answer movements(Board& board, Asked& asked) {
       values.emplace_back(run);
       where += fmt::format(" AND m.run = ${}", values.size());
     }
+    values.emplace_back(limit);
     for (const auto& cells : reader.connection().ask(
              fmt::format(
                  "SELECT m.id, m.event, e.at_ms, e.who, e.what FROM movement m JOIN event e "
-                 "ON e.seq = m.event WHERE m.id > 0{} ORDER BY m.id DESC LIMIT $1",
-                 where),
+                 "ON e.seq = m.event WHERE m.id > 0{} ORDER BY m.id DESC LIMIT ${}",
+                 where,
+                 values.size()),
              values)) {
       const Row row = *reader.find("movement", cells[0]);
       list.push_back(
