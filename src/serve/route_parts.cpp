@@ -131,7 +131,9 @@ Answer acts(Board& board, const std::string& code) {
                                 {"may", may.has_value()},
                                 {"why_not", may ? json::Node{} : json::Node{may.error().text}}});
     }
+    const auto side = reader.find("side", at(known.row, "side"));
     out = {{"part", code},
+           {"title", side ? cell(*side, "title") : json::Node{}},
            {"state", std::string{word(known.part.state)}},
            {"steps", std::move(steps)},
            {"grows", std::move(children)},

@@ -171,14 +171,33 @@ line::Purpose purpose_in(const Body& body) {
   throw Stop{422, "purpose: give run, warm up or purge"};
 }
 
+/// How many closings lie between the last reading entered and this one, of what is on the run's press now.
+std::int64_t closings_since(Board& board, const std::string& run, std::int64_t counter) {
+  std::int64_t before = counter;
+  board.read([&](Reader& reader) {
+    const Row row = need(reader, "run", run);
+    for (const Row& mounting : reader.standing("mounting", "press", at(row, "press")))
+      if (ledger::is_null(at(mounting, "ended_ms"))) before = counted(reader, mounting).counter;
+  });
+  if (counter <= before)
+    throw Stop{
+        422,
+        fmt::format(
+            "the counter reads {}, and {} was entered before; look at it again", counter, before)};
+  return counter - before;
+}
+
 Answer press(Board& board, Asked& asked) {
   const std::string run = code_of(asked, "code");
   const Body body{asked};
+  const auto counter = body.maybe_number("counter");
   const line::Pressing wanted{.run = run,
-                              .quantity = count_in(body, "quantity"),
+                              .quantity = counter && !body.has("quantity")
+                                              ? closings_since(board, run, *counter)
+                                              : count_in(body, "quantity"),
                               .from_impression = body.maybe_number("from_impression"),
                               .purpose = purpose_in(body),
-                              .counter = body.maybe_number("counter"),
+                              .counter = counter,
                               .batch = code_in(body, "batch"),
                               .recipe = code_in(body, "recipe"),
                               .spindle = code_in(body, "spindle")};

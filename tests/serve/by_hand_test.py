@@ -177,7 +177,9 @@ class ByHand(unittest.TestCase):
         made = self.station.post(pressings, {"quantity": 40, "from_impression": 5, "spindle": self.at["spindle"],
                                              "batch": self.at["batch"], "counter": 1047})
         self.refused(409, self.station, pressings, {"quantity": 40, "from_impression": 5}, "claimed before")
-        self.station.post(pressings, {"quantity": 30, "spindle": self.at["other"], "counter": 1077})
+        self.refused(422, self.station, pressings, {"counter": 1047}, "entered before")
+        made = self.station.post(pressings, {"spindle": self.at["other"], "counter": 1077})  # the counter alone
+        self.assertEqual(made["impressions"], [45, 74])
         now = self.station.get("/api/presses")
         press = now["presses"][0]
         self.assertEqual((press["mounting"]["closings"], press["mounting"]["counter"], press["runs"][0]["code"],
