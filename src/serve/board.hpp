@@ -48,5 +48,13 @@ std::vector<Route> upload_routes(Board& board);
 std::vector<Route> job_routes(Board& board);
 std::vector<Route> recording_routes(Board& board);
 std::vector<Route> hold_routes(Board& board);
+std::vector<Route> order_routes(Board& board);
+std::vector<Route> part_routes(Board& board);
+std::vector<Route> press_routes(Board& board);
+std::vector<Route> inspect_routes(Board& board);
+std::vector<Route> pack_routes(Board& board);
+std::vector<Route> paper_routes(Board& board);
+std::vector<Route> ledger_routes(Board& board);
+std::vector<Route> flow_routes(Board& board);
 
 }  // namespace goodside::serve

@@ -4,6 +4,7 @@
 #include "line/quarantine.hpp"
 #include "line/reverse_entry.hpp"
 #include "serve/board.hpp"
+#include "serve/hold_node.hpp"
 #include "serve/nodes.hpp"
 #include "works/code.hpp"
 
@@ -35,28 +36,6 @@ std::string code_in(const Body& body, const char* name) {
   const auto code = works::read_code(body.text(name));
   if (!code) throw Stop{422, fmt::format("{}: {}", name, code.error().text)};
   return *code;
-}
-
-json::Node held_node(const line::Quarantined& held) {
-  List cartons, shipments, uncounted;
-  for (const std::string& carton : held.cartons) cartons.emplace_back(carton);
-  for (const std::string& run : held.uncounted) uncounted.emplace_back(run);
-  for (const line::RecalledShipment& gone : held.shipped) {
-    List in;
-    for (const std::string& carton : gone.cartons) in.emplace_back(carton);
-    shipments.push_back(Object{{"shipment", gone.shipment},
-                               {"to", gone.to},
-                               {"cartons", std::move(in)},
-                               {"discs", gone.discs}});
-  }
-  return Object{{"entry", held.head ? json::Node{held.head->seq} : json::Node{}},
-                {"hash", held.head ? json::Node{held.head->hash} : json::Node{}},
-                {"discs", held.discs},
-                {"already", held.already},
-                {"shipped", held.gone},
-                {"cartons", std::move(cartons)},
-                {"shipments", std::move(shipments)},
-                {"uncounted", std::move(uncounted)}};
 }
 
 /// Impressions of one run, as they are counted there.

@@ -87,7 +87,15 @@ Router routes_of(Board& board) {
                        upload_routes,
                        job_routes,
                        recording_routes,
-                       hold_routes})
+                       hold_routes,
+                       order_routes,
+                       part_routes,
+                       press_routes,
+                       inspect_routes,
+                       pack_routes,
+                       paper_routes,
+                       ledger_routes,
+                       flow_routes})
     router.add(family(board));
   return router;
 }

@@ -185,7 +185,7 @@ constexpr std::array inspection_fields{of("run", "run", true),
 constexpr std::array tally_fields{
     of("inspection", "inspection", true),
     one_of("reason",
-           "chip|edge|label off|label torn|scuff|warp|colour|non-fill|other",
+           "chip|edge|label off|label torn|scuff|stain|blister|warp|colour|non-fill|other",
            "What was seen.",
            true),
     count("quantity", "Discs.", true)};

@@ -22,6 +22,7 @@ import { ThingPage } from "./subjects/ThingPage";
 import { TitlePage } from "./subjects/TitlePage";
 import { TraceView } from "./trace/TraceView";
 import type { UnitSystem } from "./units";
+import { works_view, works_stations } from "./works/views";
 import "./style.css";
 
 /** A fault of our own in one view leaves the line and the way to another. */
@@ -45,6 +46,8 @@ class Guard extends Component<{ children: ComponentChildren }, { broken: string 
 
 function View({ place, line }: { place: Place; line: LineNow | null }) {
   const [what, one, other] = place.path;
+  const by_hand = works_view(place);
+  if (by_hand) return by_hand;
   if (what === undefined) return <Overview line={line} station={null} />;
   if (what === "accounts") return <Accounts />;
   if (what === "bench") return one === undefined ? <BenchHome /> : <Bench report={one} />;
@@ -78,6 +81,7 @@ const station_of: Record<string, string> = {
   part: "metal",
   run: "press",
   order: "press",
+  ...works_stations,
 };
 
 function Signed({ session }: { session: Session }) {

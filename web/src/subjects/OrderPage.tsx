@@ -6,6 +6,7 @@ import { instant } from "../units";
 import { heard_words, Ledger, Loading, Subject, worst_of } from "./Subject";
 import { Fields } from "./fields";
 import { Rows, Runs } from "./tables";
+import { Approve, OrderActs, OrderOwed } from "../works/OrderSheet";
 
 export function OrderPage({ code }: { code: string }) {
   const data = use_data<Order>(path.order(code));
@@ -14,6 +15,7 @@ export function OrderPage({ code }: { code: string }) {
   const { standing: now, order, runs, approvals } = data.data;
   return (
     <Subject
+      code={code}
       state={now.late ? "out" : worst_of(now.counts, now.heard)}
       what={
         <>
@@ -24,7 +26,12 @@ export function OrderPage({ code }: { code: string }) {
       name={`${now.done} of ${now.quantity} done`}
       stands={`${now.due_ms === null ? "no day promised" : `due ${instant(now.due_ms, zone).slice(0, 10)}`}${now.late ? ", late" : ""} · ${heard_words(now.heard)}`}
     >
-      <Ledger counts={now.counts} />
+      <OrderOwed order={data.data} />
+      <OrderActs order={data.data} />
+      <section aria-label="By place">
+        <h2>By place</h2>
+        <Ledger counts={now.counts} />
+      </section>
       <section aria-label="Runs">
         <h2>Runs</h2>
         <Runs runs={runs} />
@@ -36,6 +43,7 @@ export function OrderPage({ code }: { code: string }) {
         ) : (
           <Rows caption="Approvals" rows={approvals} />
         )}
+        <Approve order={code} />
       </section>
       <section aria-label="Entry">
         <h2>As entered</h2>

@@ -7,6 +7,7 @@ import { capital, count, instant, text_of } from "../units";
 import { Loading, Subject } from "./Subject";
 import { field_words, Fields } from "./fields";
 import { Rows } from "./tables";
+import { PartActs } from "../works/PartActs";
 
 export function PartPage({ code }: { code: string }) {
   const data = use_data<Part>(path.part(code));
@@ -27,6 +28,7 @@ export function PartPage({ code }: { code: string }) {
   const side = text_of(part.side);
   return (
     <Subject
+      code={code}
       state={state}
       what={
         <>
@@ -63,6 +65,7 @@ export function PartPage({ code }: { code: string }) {
           </a>
         </p>
       )}
+      <PartActs code={code} kind={text_of(part.kind)} />
       {children.length > 0 && (
         <section aria-label="Grown from it">
           <h2>Grown from it</h2>

@@ -10,6 +10,7 @@ import { count, text_of } from "../units";
 import { heard_words, Ledger, Loading, Subject, worst_of } from "./Subject";
 import { Fields } from "./fields";
 import { Stock } from "./tables";
+import { SuspectActs } from "../works/SuspectActs";
 
 export function RunPage({ code }: { code: string }) {
   const data = use_data<Run>(path.run(code));
@@ -17,6 +18,7 @@ export function RunPage({ code }: { code: string }) {
   const { run, order, title, press, impressions, counts, heard, tickets, ticket_count, stock, holds } = data.data;
   return (
     <Subject
+      code={code}
       state={worst_of(counts, heard)}
       what={
         <>
@@ -43,6 +45,7 @@ export function RunPage({ code }: { code: string }) {
         ) : (
           <p class="quiet">Nothing is held.</p>
         )}
+        <SuspectActs run={code} suspect={counts.suspect} />
         <HoldForm run={code} impressions={impressions} />
       </section>
       <section aria-label="Samples">

@@ -3,6 +3,7 @@ import type { Counts, HeardCounts } from "../api";
 import type { Loaded } from "../live";
 import { Problem, Waiting } from "../parts/Notice";
 import { Shape, type State, StateWord } from "../parts/State";
+import { Flow } from "../works/Flow";
 
 /** A subject page reads top to bottom: what it is, how it stands, why, what to do next. */
 export function Subject(props: {
@@ -10,6 +11,8 @@ export function Subject(props: {
   name: ComponentChildren;
   state: State;
   stands: ComponentChildren;
+  /** Its code, for what comes before and after it in the flow. */
+  code?: string;
   children: ComponentChildren;
 }) {
   return (
@@ -21,6 +24,7 @@ export function Subject(props: {
         </h1>
         <p class="counts">{props.stands}</p>
       </header>
+      {props.code && <Flow code={props.code} />}
       {props.children}
     </main>
   );

@@ -4,6 +4,7 @@ import { capital, count, text_of } from "../units";
 import { Loading, Subject } from "./Subject";
 import { field_words, Fields, link_to } from "./fields";
 import { Rows } from "./tables";
+import { ThingActs } from "../works/ThingActs";
 
 export function ThingPage({ code }: { code: string }) {
   const data = use_data<Thing>(path.thing(code));
@@ -11,7 +12,8 @@ export function ThingPage({ code }: { code: string }) {
   const { kind, row, named_by } = data.data;
   const to = link_to(kind, code);
   return (
-    <Subject state="unknown" what={capital(kind)} name={code} stands={text_of(row.name ?? row.state ?? row.what)}>
+    <Subject code={code} state="unknown" what={capital(kind)} name={code} stands={text_of(row.name ?? row.state ?? row.what)}>
+      <ThingActs kind={kind} row={row} />
       {to && !to.startsWith("/thing") && (
         <p>
           <a class="main" href={to}>

@@ -18,6 +18,7 @@ export function TitlePage({ code }: { code: string }) {
   const heard_side = sides.find((one) => one.plays > one.passed) ?? sides.find((one) => one.plays > 0);
   return (
     <Subject
+      code={code}
       state={state}
       what={
         <>
@@ -36,6 +37,14 @@ export function TitlePage({ code }: { code: string }) {
           </a>
         </p>
       )}
+      <p class="acts">
+        <a class="touch" href={href("family", code)}>
+          Family of its metal
+        </a>
+        <a class="touch" href={`/enter-order?title=${encodeURIComponent(code)}`}>
+          Enter an order of it
+        </a>
+      </p>
       <section aria-label="Sides">
         <h2>Sides</h2>
         <ul class="jobs">

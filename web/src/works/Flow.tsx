@@ -1,0 +1,69 @@
+import { useEffect } from "preact/hooks";
+import { use_data } from "../live";
+import { home_of } from "../line/Line";
+import { go } from "../router";
+import { asked, type FlowGroup, type FlowNow } from "./api";
+import "./works.css";
+
+const page_of = (kind: string, code: string) => home_of({ kind, code, label: "", detail: "" });
+
+/** The subject that one step leads to: backwards the nearest in the flow, forwards the next. */
+export function one_step(groups: readonly FlowGroup[], way: "before" | "after"): string | null {
+  const group = way === "before" ? groups[groups.length - 1] : groups[0];
+  const thing = group?.things[0];
+  return group && thing ? page_of(group.kind, thing.code) : null;
+}
+
+function Groups({ groups }: { groups: readonly FlowGroup[] }) {
+  return (
+    <>
+      {groups.map((group) => (
+        <span key={group.kind} class="flow-group">
+          <span class="quiet">{group.kind}</span>{" "}
+          {group.things.map((one) => (
+            <a key={one.code} href={page_of(group.kind, one.code)} title={one.words}>
+              {one.code}
+            </a>
+          ))}
+          {group.count > group.things.length && <span class="quiet">and {group.count - group.things.length} more</span>}
+        </span>
+      ))}
+    </>
+  );
+}
+
+/** What comes before this in the trade's flow and what after it, one step away: by touch, or by the keys [ and ]. */
+export function Flow({ code }: { code: string }) {
+  const { data } = use_data<FlowNow>(asked.flow(code));
+  useEffect(() => {
+    if (!data) return;
+    const key = (event: KeyboardEvent) => {
+      const on = event.target as HTMLElement | null;
+      if (event.ctrlKey || event.metaKey || event.altKey || /^(INPUT|SELECT|TEXTAREA)$/.test(on?.tagName ?? "")) return;
+      const to =
+        event.key === "["
+          ? one_step(data.before, "before")
+          : event.key === "]"
+            ? one_step(data.after, "after")
+            : null;
+      if (to) go(to);
+    };
+    addEventListener("keydown", key);
+    return () => removeEventListener("keydown", key);
+  }, [data]);
+  if (!data || data.before.length + data.after.length === 0) return null;
+  return (
+    <nav class="flow" aria-label="Before and after in the flow">
+      {data.before.length > 0 && (
+        <p>
+          <b>← Before</b> <kbd>[</kbd> <Groups groups={data.before} />
+        </p>
+      )}
+      {data.after.length > 0 && (
+        <p>
+          <b>After →</b> <kbd>]</kbd> <Groups groups={data.after} />
+        </p>
+      )}
+    </nav>
+  );
+}
