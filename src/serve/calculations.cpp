@@ -66,6 +66,38 @@ std::optional<std::int64_t> entry_in(std::string_view said) {
   return whole_number(said.substr(0, said.find(',')));
 }
 
+/// What a person reads first, last and for their safety: every command speaks so (its verdict first, "caution" or
+/// "Caution:" before a caution, "Next:" before what to do; what goes on is indented).
+void read_words(Calculated& answer) {
+  std::string* paragraph = nullptr;
+  std::string_view rest{answer.words};
+  while (!rest.empty()) {
+    const auto end = std::min(rest.find('\n'), rest.size());
+    std::string_view line = rest.substr(0, end);
+    rest.remove_prefix(std::min(end + 1, rest.size()));
+    if (answer.headline.empty()) {
+      answer.headline = line;
+      continue;
+    }
+    const bool goes_on = line.starts_with("      ");
+    const auto begins = [&](std::string_view head, std::string& to) {
+      if (!line.starts_with(head)) return false;
+      line.remove_prefix(head.size());
+      paragraph = &to;
+      return true;
+    };
+    std::string caution;
+    if (begins("  caution  ", caution) || begins("Caution: ", caution)) {
+      paragraph = &answer.cautions.emplace_back();
+    } else if (!begins("Next: ", answer.next) && !begins("next: ", answer.next) && !goes_on) {
+      paragraph = nullptr;
+    }
+    if (paragraph == nullptr) continue;
+    line.remove_prefix(std::min(line.find_first_not_of(' '), line.size()));
+    *paragraph += fmt::format("{}{}", paragraph->empty() ? "" : " ", line);
+  }
+}
+
 std::string spoken(std::string_view last_words, const Calculation& calculation) {
   std::string head = "goodside";
   for (const auto word : calculation.command) head += fmt::format(" {}", word);
@@ -128,6 +160,10 @@ void Calculations::Words::add(const CalculationOption& option,
       return;
     }
     case GivenAs::several: {
+      if (std::holds_alternative<std::string>(node.value)) {
+        words.push_back(head_of(option) + text_of(option, node));
+        return;
+      }
       const auto* list = std::get_if<List>(&node.value);
       if (list == nullptr || list->size() > most_of_one)
         refuse(option.name, fmt::format("give a list of at most {} texts", most_of_one));
@@ -225,11 +261,10 @@ Calculated Calculations::run(const CalculationAsked& asked) {
     for (const auto& [path, shown] : all.files) replace_all(text, path, shown);
     return text;
   };
-  Calculated answer{.within = ended.status == 0,
-                    .words = read("words"),
-                    .result = {},
-                    .pictures = {},
-                    .entry = {}};
+  Calculated answer;
+  answer.within = ended.status == 0;
+  answer.words = read("words");
+  read_words(answer);
   answer.result = or_stop(json::read_node(read("answer.json"), largest_answer, "the answer"));
   for (const CalculationPicture* picture : pictures)
     answer.pictures.push_back(Object{{"name", std::string{picture->option}},

@@ -24,7 +24,9 @@ struct CalculationAsked {
 /// The command's own answer.
 struct Calculated {
   bool within{};                      ///< it ended with 0, not with 1
-  std::string words;                  ///< what it says at a terminal
+  std::string words;           ///< what it says at a terminal
+  std::string headline, next;  ///< of that: its first line, and what to do next
+  std::vector<std::string> cautions;
   json::Node result;                  ///< of --json
   json::Node::List pictures;          ///< {name, title, svg}
   std::optional<std::int64_t> entry;  ///< of the record, where it was entered

@@ -46,8 +46,13 @@ Answer list(Board& board) {
 }
 
 json::Node calculated_node(const Calculation& calculation, Calculated done) {
+  List cautions;
+  for (std::string& caution : done.cautions) cautions.emplace_back(std::move(caution));
   return Object{{"name", std::string{calculation.name}},
                 {"within", done.within},
+                {"headline", std::move(done.headline)},
+                {"cautions", std::move(cautions)},
+                {"next", or_null(done.next)},
                 {"words", std::move(done.words)},
                 {"result", std::move(done.result)},
                 {"pictures", std::move(done.pictures)},
