@@ -175,6 +175,9 @@ int run(const Args& args, Console& console) {
   if (const std::string& picture = args.text("--picture"); !picture.empty())
     if (const auto drawn = paint_cycle(*answer, *plot, picture); !drawn)
       return console.refuse(drawn.error());
+  if (const std::string& picture = args.text("--window-picture"); !picture.empty())
+    if (const auto drawn = paint_cycle(*answer, CyclePlot::window, picture); !drawn)
+      return console.refuse(drawn.error());
   if (const std::string& save = args.text("--save"); !save.empty())
     if (const auto saved = intake::write_whole(save, line::press_toml(answer->setup)); !saved)
       return console.refuse(saved.error());
@@ -267,6 +270,7 @@ Command cycle_command() {
             .value = "NAME",
             .help = "Which picture: temperatures, profile, radius, window.",
             .fallback = "temperatures"},
+           {.name = "--window-picture", .value = "FILE", .help = "Draw the window besides."},
            {.name = "--jobs",
             .value = "N",
             .help = "Threads; without it one a core. The answer is the same."}},

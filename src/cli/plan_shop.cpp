@@ -16,6 +16,7 @@
 #include "draw/shop_plot.hpp"
 #include "intake/need_tables.hpp"
 #include "intake/safe_file.hpp"
+#include "intake/shop_changes.hpp"
 #include "intake/shop_file.hpp"
 #include "intake/works_folder.hpp"
 #include "json/shop_plan.hpp"
@@ -99,6 +100,11 @@ Result<Asked> read_asked(const Args& args) {
   auto shop = by_record(args) ? shop_of_works(args) : intake::read_shop(args.text("--shop"));
   if (!shop) return shop.error();
   asked.shop = std::move(*shop);
+  if (const auto changed = intake::change_shop(
+          asked.shop,
+          {.more = args.all("--more"), .due = args.all("--due"), .hours = args.all("--hours")});
+      !changed)
+    return changed.error();
   const auto rounds = args.read("--rounds", rounds_of);
   if (!rounds) return rounds.error();
   const auto seed = args.read("--seed", seed_of);
@@ -251,6 +257,19 @@ std::vector<Option> with_shop_options(std::vector<Option> own) {
        .value = "TIME",
        .help = "With --earlier: what begins within it may not be moved.",
        .fallback = "24 h"},
+      {.name = "--more",
+       .value = "WHAT=N",
+       .help = "What if there were N more of a station's machines, or of hands: press=1.",
+       .many = true},
+      {.name = "--due",
+       .value = "ORDER=TIME",
+       .help = "What if an order were due then: \"O-2=2026-12-16 14:00\".",
+       .many = true},
+      {.name = "--hours",
+       .value = "WHAT=SHIFTS",
+       .help = "What if a station, machine or hand worked then: \"press=mon-sat 06:00-22:00\", one "
+               "of the works' own hours, or always.",
+       .many = true},
       {.name = "--seed", .value = "N", .help = "Of what is drawn by chance.", .fallback = "1"},
       {.name = "--jobs",
        .value = "N",

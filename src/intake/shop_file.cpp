@@ -536,4 +536,12 @@ Result<works::Shop> read_shop(const std::string& path, bool record) {
   return shop_from_toml(*text, path, record);
 }
 
+std::optional<std::int64_t> shop_instant_s(std::string_view text) {
+  return instant_s(text);
+}
+
+std::optional<works::ShopShift> shop_shift(std::string_view text) {
+  return shift_of(text);
+}
+
 }  // namespace goodside::intake

@@ -1,4 +1,6 @@
 #pragma once
+#include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -18,5 +20,10 @@ Result<works::Shop> shop_from_toml(std::string_view text,
                                    const std::string& shown_name,
                                    bool record = false);
 Result<works::Shop> read_shop(const std::string& path, bool record = false);
+
+/// 2026-11-25, or 2026-11-25 14:30, on the works' own clock.
+[[nodiscard]] std::optional<std::int64_t> shop_instant_s(std::string_view text);
+/// "mon-fri 06:00-14:00", "sat 06:00-12:00", "mon,wed 22:00-06:00" (into the next day).
+[[nodiscard]] std::optional<works::ShopShift> shop_shift(std::string_view text);
 
 }  // namespace goodside::intake

@@ -14,6 +14,8 @@ namespace goodside::serve {
 
 class Jobs;
 class Recorder;
+class Calculations;
+class GivenFiles;
 class Uploads;
 class Reports;
 class Sounds;
@@ -31,6 +33,8 @@ struct Board {
   Uploads& uploads;
   Jobs& jobs;
   Recorder& recorder;
+  GivenFiles& given;
+  Calculations& calculations;
 
   /// Questions on one state of the record, with the standing brought forward to it.
   void read(const std::function<void(ledger::Reader&)>& ask) const;
@@ -56,5 +60,6 @@ std::vector<Route> pack_routes(Board& board);
 std::vector<Route> paper_routes(Board& board);
 std::vector<Route> ledger_routes(Board& board);
 std::vector<Route> flow_routes(Board& board);
+std::vector<Route> calculation_routes(Board& board);
 
 }  // namespace goodside::serve

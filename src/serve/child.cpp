@@ -45,8 +45,15 @@ class Pipe {
   bool open_{};
 };
 
+struct Become {
+  char* const* argv;
+  const char* folder;
+  const char* answer;  ///< file of its standard output
+  int errors;
+};
+
 /// Only what is allowed between fork and exec in a program with threads.
-[[noreturn]] void become(char* const* argv, const char* folder, int errors, pid_t parent) {
+[[noreturn]] void become(const Become& child, pid_t parent) {
   prctl(PR_SET_PDEATHSIG, SIGKILL);
   if (getppid() != parent) _exit(127);  // it ended before we asked
   sigset_t none;
@@ -56,10 +63,12 @@ class Pipe {
   setpriority(PRIO_PROCESS, 0, low_priority);
   const int nothing = open("/dev/null", O_RDWR);
   dup2(nothing, STDIN_FILENO);
-  dup2(nothing, STDOUT_FILENO);
-  dup2(errors, STDERR_FILENO);
-  if (chdir(folder) != 0) _exit(126);
-  execv(argv[0], argv);
+  const int answer = open(child.answer, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
+  if (answer < 0) _exit(126);
+  dup2(answer, STDOUT_FILENO);
+  dup2(child.errors, STDERR_FILENO);
+  if (chdir(child.folder) != 0) _exit(126);
+  execv(child.argv[0], child.argv);
   _exit(127);
 }
 
@@ -94,7 +103,8 @@ Result<ChildEnd> run_child(const std::string& program,
                            const std::vector<std::string>& words,
                            const std::string& folder,
                            const std::function<void(const std::string&)>& line,
-                           const std::function<bool()>& go_on) {
+                           const std::function<bool()>& go_on,
+                           const std::string& answer) {
   Pipe errors;
   std::vector<char*> argv{const_cast<char*>(program.c_str())};
   for (const std::string& word : words) argv.push_back(const_cast<char*>(word.c_str()));
@@ -104,7 +114,12 @@ Result<ChildEnd> run_child(const std::string& program,
   if (child < 0)
     return Error{Fault::io,
                  fmt::format("an analysis cannot be started ({})", std::strerror(errno))};
-  if (child == 0) become(argv.data(), folder.c_str(), errors.writing(), parent);
+  if (child == 0)
+    become({.argv = argv.data(),
+            .folder = folder.c_str(),
+            .answer = answer.empty() ? "/dev/null" : answer.c_str(),
+            .errors = errors.writing()},
+           parent);
   errors.close_writing();
   std::string text, last;
   bool asked_to_end = false;

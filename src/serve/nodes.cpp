@@ -183,6 +183,12 @@ bool Body::truth(std::string_view name) const {
   return *truth;
 }
 
+const json::Node& Body::node(std::string_view name) const {
+  static const json::Node nothing;
+  const json::Node* const found = member(name);
+  return found == nullptr ? nothing : *found;
+}
+
 const List& Body::list(std::string_view name) const {
   const json::Node* const found = member(name);
   if (found == nullptr) throw Stop{400, fmt::format("{} is missing", name)};

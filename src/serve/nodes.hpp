@@ -52,6 +52,8 @@ class Body {
   [[nodiscard]] std::optional<double> maybe_real(std::string_view name) const;
   [[nodiscard]] bool truth(std::string_view name) const;
   [[nodiscard]] const List& list(std::string_view name) const;
+  /// As it stands; null where it is absent.
+  [[nodiscard]] const json::Node& node(std::string_view name) const;
 
  private:
   [[nodiscard]] const json::Node* member(std::string_view name) const;

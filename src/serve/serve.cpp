@@ -13,8 +13,10 @@
 #include <thread>
 
 #include "serve/board.hpp"
+#include "serve/calculations.hpp"
 #include "serve/child.hpp"
 #include "serve/front.hpp"
+#include "serve/given_files.hpp"
 #include "serve/http_server.hpp"
 #include "serve/jobs.hpp"
 #include "serve/recorder.hpp"
@@ -95,7 +97,8 @@ Router routes_of(Board& board) {
                        pack_routes,
                        paper_routes,
                        ledger_routes,
-                       flow_routes})
+                       flow_routes,
+                       calculation_routes})
     router.add(family(board));
   return router;
 }
@@ -145,6 +148,7 @@ Outcome serve_board(const Setting& setting,
   int which = 0;
   sigwait(&ends, &which);
   say("Ending; captures that are being heard begin again at the next start.");
+  board.calculations.stop();
   (*server)->stop();
   serving.join();
   board.recorder.stop();
@@ -202,6 +206,8 @@ Outcome serve(const Setting& setting, const std::function<void(const std::string
               {.program = this_program, .at_once = setting.analyses, .cores = cores}};
     Uploads uploads{place->folder, **store, records, jobs};
     Recorder recorder{place->folder, **store, records, reports, uploads};
+    GivenFiles given{place->folder, **store};
+    Calculations calculations{place->folder, given};
     Board board{.place = *place,
                 .secure = !setting.certificate.empty(),
                 .store = **store,
@@ -212,7 +218,9 @@ Outcome serve(const Setting& setting, const std::function<void(const std::string
                 .sounds = sounds,
                 .uploads = uploads,
                 .jobs = jobs,
-                .recorder = recorder};
+                .recorder = recorder,
+                .given = given,
+                .calculations = calculations};
     return serve_board(setting, board, ends, say);
   } catch (const Stop& stop) {
     return Error{Fault::io, stop.text};

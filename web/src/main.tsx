@@ -1,6 +1,6 @@
 import { Component, type ComponentChildren, render } from "preact";
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { api, ApiError, type LineNow, path, type Session } from "./api";
+import { api, ApiError, type LineNow, path, type Session, type StationName } from "./api";
 import { Accounts } from "./Accounts";
 import { Bench } from "./bench/Bench";
 import { BenchHome } from "./bench/BenchHome";
@@ -11,6 +11,9 @@ import { Waiting } from "./parts/Notice";
 import { type Place, use_place } from "./router";
 import { type Settings, SettingsContext } from "./settings";
 import { SignIn } from "./SignIn";
+import { CalculationPage } from "./stations/CalculationPage";
+import { station_of_path } from "./stations/places";
+import { StationViews } from "./stations/StationViews";
 import { Overlay } from "./subjects/Overlay";
 import { SidePage } from "./subjects/SidePage";
 import { DiscPage } from "./subjects/DiscPage";
@@ -52,6 +55,7 @@ function View({ place, line }: { place: Place; line: LineNow | null }) {
   if (what === "accounts") return <Accounts />;
   if (what === "bench") return one === undefined ? <BenchHome /> : <Bench report={one} />;
   if (one !== undefined) {
+    if (what === "calculate") return <CalculationPage key={one} name={one} query={place.query} />;
     if (what === "station") return <Overview line={line} station={one} />;
     if (what === "side") return <SidePage key={one} code={one} />;
     if (what === "trace") return <TraceView key={one} side={one} />;
@@ -102,6 +106,10 @@ function Signed({ session }: { session: Session }) {
     if (!first.current) document.getElementById("main")?.focus({ preventScroll: true });
     first.current = false;
   }, [where]);
+  const path_now = `/${where}`;
+  const station = station_of_path(path_now);
+  const here =
+    what === "station" ? (place.path[1] ?? "") : (station_of[what] ?? (station === "works" ? "" : (station ?? "")));
   const order =
     line.data?.orders.find(
       (one) => (what === "order" && one.code === place.path[1]) || (what === "title" && one.title === place.path[1]),
@@ -112,12 +120,8 @@ function Signed({ session }: { session: Session }) {
   }, [place, line.data?.works]);
   return (
     <SettingsContext.Provider value={settings}>
-      <Line
-        line={line.data}
-        here={what === "station" ? (place.path[1] ?? "") : (station_of[what] ?? "")}
-        session={session}
-        order={order}
-      />
+      <Line line={line.data} here={here} session={session} order={order} />
+      <StationViews station={(here || "works") as StationName | "works"} path={path_now} />
       {lost && (
         <p class="problem lost" role="alert">
           The server does not answer. What is shown may be old; the page tries again by itself.
