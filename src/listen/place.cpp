@@ -17,6 +17,9 @@ constexpr Index anchor_length = 480;  // frames: 4.8 s tell one place of a side 
 constexpr Index most_anchors = 20;
 constexpr std::size_t peaks_an_anchor = 6;
 constexpr double good_anchor = 0.35;
+constexpr double sure_anchor =
+    0.7;  // of a few seconds of a side, one such is enough: the rest may be lead-in
+constexpr std::size_t few_anchors = 3;
 constexpr double steepest = 0.06;    // change of offset a frame: speed error
 constexpr Index chunk_length = 120;  // short enough to sit between the seams of a locked groove
 constexpr Index chunk_hop = 20;
@@ -63,8 +66,12 @@ class Chain {
   [[nodiscard]] bool good(std::size_t anchors) const {
     const auto strong = std::ranges::count_if(
         peaks_, [](const FeaturePeak& peak) { return peak.score > good_anchor; });
-    return strong >= std::min<std::ptrdiff_t>(2, static_cast<std::ptrdiff_t>(anchors)) &&
-           strong > 0;
+    const bool sure = anchors <= few_anchors && std::ranges::any_of(peaks_, [](const auto& peak) {
+                        return peak.score > sure_anchor;
+                      });
+    const bool enough =
+        strong >= std::min<std::ptrdiff_t>(2, static_cast<std::ptrdiff_t>(anchors)) && strong > 0;
+    return sure || enough;
   }
 
   [[nodiscard]] double typical_score() const {

@@ -50,6 +50,19 @@ TEST(Place, RefusesAWrongTitle) {
     EXPECT_FALSE(place(title(3000, seed), cut, turn_s).found) << "title " << seed;
 }
 
+// A recording that was cut short: some lead-in, and the first seconds of the side.
+TEST(Place, FindsTheFirstSecondsOfASideBehindTheLeadIn) {
+  const Features cut = title(6000, 1);
+  Features capture = title(340, 9);
+  for (float& value : capture.values) value *= 0.1F;
+  play(cut, 0, 600, capture);
+  const Placement placement = place(capture, cut, turn_s);
+  ASSERT_TRUE(placement.found);
+  EXPECT_NEAR(placement.stretches[0].programme_at(8.0), 4.6, 0.2 * frame_s);
+  for (std::uint32_t seed = 2; seed < 12; ++seed)
+    EXPECT_FALSE(place(title(940, seed), cut, turn_s).found) << "title " << seed;
+}
+
 TEST(Place, FindsASkipOfOneTurn) {
   const Features cut = title(6000, 1);
   const auto turn = static_cast<std::size_t>(turn_s / frame_s);

@@ -173,10 +173,6 @@ class Recording(unittest.TestCase):
         self.assertEqual(sent["state"], "sent")
         self.assert_recorded(self.works.folder / "captures" / f"{ticket}_A.wav", self.played, to_the_end=False)
         job = finished(self.ida, sent["job"])
-        if job["state"] == "failed":  # some seconds of a side are not always enough to know it by
-            self.assertIn("is not in this recording", job["error"])
-            self.ida.post(f"/api/jobs/{job['id']}/retry", {})
-            job = finished(self.ida, job["id"])
         self.assertEqual(job["state"], "done", job["error"])
         sheet = self.ida.get(f"/api/sides/{self.works.side}/sheet")["plays"]
         not_heard = {one["play"]["report"]: one["not_heard"] for one in sheet}

@@ -26,9 +26,11 @@ def run(words, status=(0, 1), folder=None):
 
 
 def tune():
-    """Notes that run into each other without a break, so that what stands out of a play is the disc's own doing."""
+    """Notes that run into each other without a break, so that what stands out of a play is the disc's own doing. They never
+    come again in the same order: some seconds of a play lie at one place only."""
     frame = numpy.arange(int(SIDE_S * RATE_HZ))
-    note_Hz = 220.0 * 2.0 ** ((frame * 4 // RATE_HZ * 7 % 24) / 12.0)
+    note = numpy.random.default_rng(7).permuted(numpy.tile(numpy.arange(24), (int(SIDE_S * 4) // 24 + 1, 1)), axis=1).ravel()
+    note_Hz = 220.0 * 2.0 ** (note[frame * 4 // RATE_HZ] / 12.0)
     slide = numpy.convolve(note_Hz, numpy.ones(2400) / 2400.0, mode="same")
     left, right = (0.25 * numpy.sin(2.0 * numpy.pi * numpy.cumsum(slide * by) / RATE_HZ) for by in (1.0, 1.5))
     return numpy.stack([left + 0.3 * right, right + 0.3 * left], axis=1)
