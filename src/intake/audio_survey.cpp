@@ -6,6 +6,8 @@
 #include <cmath>
 #include <span>
 
+#include "signal/channel_sums.hpp"
+
 namespace goodside::intake {
 namespace {
 
@@ -27,6 +29,14 @@ class ChannelCount {
     const double x = static_cast<double>(sample);
     second_sum_ += x;
     second_squares_ += x * x;
+  }
+
+  /// Samples of which none reaches full scale.
+  void take_all(const signal::ChannelSums& sums) {
+    peak_ = std::max(peak_, sums.peak);
+    run_ = 0;
+    second_sum_ += sums.sum;
+    second_squares_ += sums.squares;
   }
 
   /// Ends a second of `frames`; gives its power without the direct component.
@@ -91,7 +101,12 @@ Result<AudioSurvey> survey(const signal::SampleSource& source) {
     const std::int64_t n = std::min(second, frames - from);
     const auto samples = std::span{block}.first(static_cast<std::size_t>(n) * width);
     if (auto outcome = (*reader)->read(from, samples); !outcome) return outcome.error();
-    for (std::size_t i = 0; i < samples.size(); ++i) {
+    const auto sums = signal::sums_of_channels(samples, width);
+    const bool plain = std::isfinite(sums[0].squares + sums[1].squares) &&
+                       std::max(sums[0].peak, sums[1].peak) < full_scale;
+    if (plain)
+      for (std::size_t c = 0; c < width; ++c) counts[c].take_all(sums[c]);
+    for (std::size_t i = plain ? samples.size() : 0; i < samples.size(); ++i) {
       if (!std::isfinite(samples[i])) {
         const auto frame = from + static_cast<std::int64_t>(i / width);
         return Error{

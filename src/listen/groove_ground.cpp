@@ -5,6 +5,7 @@
 
 #include "base/expects.hpp"
 #include "listen/residual_events.hpp"
+#include "signal/rank.hpp"
 
 namespace goodside::listen {
 namespace {
@@ -20,11 +21,9 @@ float decibels(float ratio) {
   return 10.0F * std::log10(std::max(ratio, 1e-6F));
 }
 
-float part_of(std::vector<float>& values, double share) {
-  const auto at =
-      values.begin() + static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
-  std::ranges::nth_element(values, at);
-  return *at;
+float part_of(const std::vector<float>& values, double share) {
+  return signal::at_rank(values,
+                         static_cast<std::size_t>(share * static_cast<double>(values.size() - 1)));
 }
 
 }  // namespace

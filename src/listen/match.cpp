@@ -35,6 +35,11 @@ GOODSIDE_CLONES void blend(
   for (std::size_t k = 0; k < bins; ++k) out[k] = a[k] + share * (b[k] - a[k]);
 }
 
+GOODSIDE_CLONES void add_to(float* sum, const float* more, float scale, std::size_t count) {
+#pragma omp simd
+  for (std::size_t j = 0; j < count; ++j) sum[j] += scale * more[j];
+}
+
 class Matcher {
  public:
   Matcher(double rate_Hz, bool mono) : rate_Hz_{rate_Hz}, mono_{mono} {
@@ -100,11 +105,13 @@ class Matcher {
         // The middle half is free of the circular wrap of taps up to a quarter either way.
         const auto first =
             static_cast<std::ptrdiff_t>(f * hop) - static_cast<std::ptrdiff_t>(length_ / 4);
-        for (std::size_t j = 0; j < hop; ++j) {
-          const std::ptrdiff_t at = first + static_cast<std::ptrdiff_t>(j);
-          if (at >= 0 && at < static_cast<std::ptrdiff_t>(samples))
-            prediction[i][static_cast<std::size_t>(at)] = frame_[length_ / 4 + j];
-        }
+        const auto from = static_cast<std::size_t>(std::max<std::ptrdiff_t>(0, -first));
+        const auto left = static_cast<std::ptrdiff_t>(samples) - first;
+        const auto to = std::min(hop, static_cast<std::size_t>(std::max<std::ptrdiff_t>(0, left)));
+        if (from < to)
+          std::copy_n(frame_.begin() + static_cast<std::ptrdiff_t>(length_ / 4 + from),
+                      to - from,
+                      prediction[i].begin() + first + static_cast<std::ptrdiff_t>(from));
       }
     }
   }
@@ -207,12 +214,46 @@ class Bender {
   signal::Aligned<float> fine_;
 };
 
+GOODSIDE_CLONES double power_of(const float* samples, std::size_t count) {
+  double power = 0.0;
+#pragma omp simd reduction(+ : power)
+  for (std::size_t j = 0; j < count; ++j)
+    power += static_cast<double>(samples[j]) * static_cast<double>(samples[j]);
+  return power;
+}
+
+GOODSIDE_CLONES void scale_by(float scale, float* samples, std::size_t count) {
+#pragma omp simd
+  for (std::size_t j = 0; j < count; ++j) samples[j] *= scale;
+}
+
 void to_unit_power(signal::Aligned<float>& samples) {
-  double power = 1e-20;
-  for (const float sample : samples)
-    power += static_cast<double>(sample) * static_cast<double>(sample);
-  const auto scale = static_cast<float>(std::sqrt(static_cast<double>(samples.size()) / power));
-  for (float& sample : samples) sample *= scale;
+  const std::size_t count = samples.size();
+  const double power = power_of(samples.data(), count) + 1e-20;
+  scale_by(
+      static_cast<float>(std::sqrt(static_cast<double>(count) / power)), samples.data(), count);
+}
+
+/// Backwards, so that no sample is changed before the next one has read it.
+GOODSIDE_CLONES void to_square_slope(float* samples, std::size_t count) {
+  for (std::size_t j = count - 1; j > 0; --j)
+    samples[j] = samples[j] * samples[j] - samples[j - 1] * samples[j - 1];
+  samples[0] *= samples[0];
+}
+
+/// The steps' energy of cells of `width` samples, each step from the sample before.
+GOODSIDE_CLONES void add_step_energies(
+    const float* samples, std::size_t width, float scale, float* energy, std::size_t cells) {
+  for (std::size_t c = 0; c < cells; ++c) {
+    const float* at = samples + c * width;
+    float sum = 0.0F;
+#pragma omp simd reduction(+ : sum)
+    for (std::size_t j = 0; j < width; ++j) {
+      const float step = at[j] - *(at + j - 1);
+      sum += step * step;
+    }
+    energy[c] += scale * sum;
+  }
 }
 
 }  // namespace
@@ -222,12 +263,7 @@ void raise_to(Power power, signal::Aligned<float>& samples) {
     for (float& sample : samples) sample *= sample * sample;
     return;
   }
-  float before = 0.0F;
-  for (float& sample : samples) {
-    const float square = sample * sample;
-    sample = square - before;
-    before = square;
-  }
+  if (!samples.empty()) to_square_slope(samples.data(), samples.size());
 }
 
 void add_bend(const signal::Aligned<float>& change,
@@ -237,14 +273,11 @@ void add_bend(const signal::Aligned<float>& change,
   bend.resize(change.size() / width, 0.0F);
   // On the finer grid each step is so much smaller, and there are so many more of them.
   const auto scale = static_cast<float>(oversampling);
-  for (std::size_t c = 0; c < bend.size(); ++c) {
-    float sum = 0.0F;
-    for (std::size_t j = std::max<std::size_t>(1, c * width); j < (c + 1) * width; ++j) {
-      const float step = change[j] - change[j - 1];
-      sum += step * step;
-    }
-    bend[c] += scale * sum;
-  }
+  if (bend.empty()) return;
+  // The first cell is a step short.
+  for (std::size_t j = 1; j < width; ++j)
+    bend[0] += scale * (change[j] - change[j - 1]) * (change[j] - change[j - 1]);
+  add_step_energies(change.data() + width, width, scale, bend.data() + 1, bend.size() - 1);
 }
 
 void match_player(const StereoSamples& capture,
@@ -270,8 +303,7 @@ void match_bends(const StereoSamples& warped,
                  StereoSamples& explained) {
   const std::size_t count = residual[0].size();
   const auto take_away = [&](StereoSamples& from) {
-    for (std::size_t i = 0; i < 2; ++i)
-      for (std::size_t j = 0; j < count; ++j) from[i][j] -= explained[i][j];
+    for (std::size_t i = 0; i < 2; ++i) add_to(from[i].data(), explained[i].data(), -1.0F, count);
   };
   Bender bender{rate_Hz};
   for (const auto& [wanted, kind] : {std::pair{bends.played, Kind::played},
@@ -293,7 +325,7 @@ void match_bends(const StereoSamples& warped,
     match_player(residual, bent, mono, rate_Hz, trust, explained);
     take_away(residual);
     for (std::size_t i = 0; i < 2; ++i) {
-      for (std::size_t j = 0; j < count; ++j) prediction[i][j] += explained[i][j];
+      add_to(prediction[i].data(), explained[i].data(), 1.0F, count);
       add_bend(explained[i], 1, bend[i]);
     }
   }

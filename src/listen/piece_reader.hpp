@@ -27,7 +27,13 @@ class PieceReader {
   /// Fills both spans (of one length) from thinned sample `from`; zeros outside the recording.
   Outcome read(std::int64_t from, std::span<float> left, std::span<float> right);
 
+  /// The same of the channels' mean.
+  Outcome read_mean(std::int64_t from, std::span<float> mean);
+
  private:
+  /// Frames of the file that `count` thinned samples from `from` on are made of.
+  Outcome fetch(std::int64_t from, std::size_t count);
+
   std::unique_ptr<signal::SampleSource> source_;
   std::size_t factor_;
   double rate_Hz_;

@@ -2,12 +2,12 @@
 
 #include <algorithm>
 #include <array>
-#include <bit>
 #include <cmath>
 #include <cstdint>
 
 #include "base/expects.hpp"
 #include "signal/clones.hpp"
+#include "signal/quick_powers.hpp"
 #include "signal/rank.hpp"
 #include "stats/interval.hpp"
 
@@ -26,16 +26,6 @@ constexpr double tail_share = 0.95;
 constexpr double tail_power =
     1.3;  // of the tail's excess over noise's: what lies beyond it is heavier still; judgement
 
-/// log2 x of a positive normal number, to 1.5e-4: its exponent, and a polynomial for log2(1 + u) that is exact at 0
-/// and 1, by least squares.
-[[gnu::always_inline]] inline float quick_log2(float x) {
-  const auto bits = std::bit_cast<std::int32_t>(x);
-  const auto exponent = static_cast<float>((bits >> 23) - 127);
-  const float u = std::bit_cast<float>((bits & 0x7fffff) | 0x3f800000) - 1.0F;
-  const float v = u * (1.0F - u);
-  return exponent + u + v * (0.43807F - 0.08031F * v - 0.15639F * u);
-}
-
 /// Where each power lies on the scale of steps, from 0 to the last.
 GOODSIDE_CLONES void place_on_steps(const float* power, float* place, std::size_t count) {
   constexpr auto a_step = static_cast<float>(3.0102999566398120 / step_dB);
@@ -43,7 +33,7 @@ GOODSIDE_CLONES void place_on_steps(const float* power, float* place, std::size_
   constexpr auto last = static_cast<float>(steps - 1);
 #pragma omp simd
   for (std::size_t c = 0; c < count; ++c) {
-    const float at = a_step * quick_log2(power[c] + 1e-9F) + first;
+    const float at = a_step * signal::quick_log2(power[c] + 1e-9F) + first;
     place[c] = std::min(last, std::max(0.0F, at));
   }
 }
@@ -76,15 +66,17 @@ float voted(std::span<Said> parts_said, float Said::*value, double vote) {
 class Steps {
  public:
   Steps(std::span<const float> residual, std::span<const float> place) : cells_(residual.size()) {
-    const std::size_t count = residual.size();
-    const auto slot = [&](std::size_t c) {
-      const auto step = static_cast<std::size_t>(place[c] + 0.5F);
-      return step * parts + c * parts / count;
+    const auto slot = [&](std::size_t c, std::size_t p) {
+      return static_cast<std::size_t>(static_cast<std::int32_t>(place[c] + 0.5F)) * parts + p;
     };
-    for (std::size_t c = 0; c < count; ++c) ++first_[slot(c) + 1];
+    const std::size_t count = residual.size();
+    const auto end_of = [count](std::size_t p) { return ((p + 1) * count + parts - 1) / parts; };
+    for (std::size_t p = 0, c = 0; p < parts; ++p)
+      for (; c < end_of(p); ++c) ++first_[slot(c, p) + 1];
     for (std::size_t k = 0; k + 1 < first_.size(); ++k) first_[k + 1] += first_[k];
     std::array<std::size_t, steps* parts + 1> next = first_;
-    for (std::size_t c = 0; c < count; ++c) cells_[next[slot(c)]++] = residual[c];
+    for (std::size_t p = 0, c = 0; p < parts; ++p)
+      for (; c < end_of(p); ++c) cells_[next[slot(c, p)]++] = residual[c];
   }
 
   [[nodiscard]] std::size_t size(std::size_t step) const {
@@ -147,9 +139,11 @@ std::vector<float> programme_floor(std::span<const float> residual,
   for (float& value : level) value = std::max(value, least);
   std::vector<float> expected(residual.size());
   for (std::size_t c = 0; c < residual.size(); ++c) {
-    const auto below = std::min(static_cast<std::size_t>(place[c]), steps - 2);
+    const auto below =
+        std::min(static_cast<std::int32_t>(place[c]), static_cast<std::int32_t>(steps) - 2);
     const float share = place[c] - static_cast<float>(below);
-    expected[c] = level[below] + share * (level[below + 1] - level[below]);
+    const float* at = level.data() + below;
+    expected[c] = at[0] + share * (at[1] - at[0]);
   }
   return expected;
 }

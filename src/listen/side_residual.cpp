@@ -10,6 +10,7 @@
 #include <span>
 
 #include "listen/audibility.hpp"
+#include "listen/echo_cut.hpp"
 #include "listen/fit_reading.hpp"
 #include "listen/lay_cut.hpp"
 #include "listen/masking.hpp"
@@ -81,10 +82,12 @@ class PieceListener {
   PieceListener(std::unique_ptr<PieceReader> capture,
                 std::unique_ptr<PieceReader> reference,
                 std::unique_ptr<PieceReader> echo_reference,
+                EchoCut& echo_cut,
                 const SideTrack& track,
                 const ResidualSetting& setting)
       : layer_{std::move(capture), std::move(reference), track, setting.mono},
         echo_reader_{std::move(echo_reference)},
+        echo_cut_{echo_cut},
         track_{track},
         setting_{setting} {}
 
@@ -449,9 +452,8 @@ class PieceListener {
         stretch.curve.programme_at(from_s + static_cast<double>(count) / rate_Hz) + reach_s;
     const auto first = static_cast<std::int64_t>(std::floor(programme_from_s * cut_rate_Hz));
     const auto known = static_cast<std::size_t>((programme_to_s - programme_from_s) * cut_rate_Hz);
-    for (auto& channel : cut_) channel.resize(known);
-    if (auto read = echo_reader_->read(first, cut_[0], cut_[1]); !read) return read;
-    for (std::size_t j = 0; j < known; ++j) cut_[0][j] = 0.5F * (cut_[0][j] + cut_[1][j]);
+    cut_[0].resize(known);
+    if (auto read = echo_cut_.read(*echo_reader_, first, cut_[0]); !read) return read;
     if (!echo_warp_) echo_warp_.emplace(std::min(0.5, 0.5 * rate_Hz / cut_rate_Hz), 12);
     std::array<std::vector<float>, EchoBlock::shifts + 1> streams;
     const std::array<std::span<const float>, 1> source{cut_[0]};
@@ -479,6 +481,7 @@ class PieceListener {
 
   CutLayer layer_;
   std::unique_ptr<PieceReader> echo_reader_;
+  EchoCut& echo_cut_;
   std::optional<signal::WarpReader> echo_warp_;
   const SideTrack& track_;
   const ResidualSetting& setting_;
@@ -525,6 +528,7 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
   const std::size_t count = std::max<std::size_t>(1, end_piece - first_piece);
   const std::size_t factor = listening_factor(capture.sample_rate_Hz());
   const double rate_Hz = capture.sample_rate_Hz() / static_cast<double>(factor);
+  EchoCut shared_echo_cut;
   std::vector<std::unique_ptr<PieceListener>> listeners;
   for (std::size_t w = 0; w < workers_for(setting.jobs, count); ++w) {
     auto heard = capture.again();
@@ -539,6 +543,7 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
         std::make_unique<PieceReader>(std::move(*cut), cut_factor),
         std::make_unique<PieceReader>(
             std::move(*echo_cut), echo_factor(reference.sample_rate_Hz()), 6),
+        shared_echo_cut,
         track,
         setting));
   }

@@ -8,6 +8,7 @@
 
 #include "base/expects.hpp"
 #include "signal/fft_wisdom.hpp"
+#include "signal/half_length.hpp"
 
 namespace goodside::signal {
 namespace {
@@ -27,10 +28,16 @@ fftwf_complex* as_fftw(std::complex<float>* spectrum) {
   return reinterpret_cast<fftwf_complex*>(spectrum);  // the two layouts are the same by standard
 }
 
+/// Every two samples as one complex number.
+fftwf_complex* as_pairs(float* samples) {
+  return reinterpret_cast<fftwf_complex*>(samples);
+}
+
 }  // namespace
 
 struct RealFft::Plans {
-  fftwf_plan forward{}, inverse{};
+  fftwf_plan forward{}, inverse{};  // complex, of half the length
+  Aligned<std::complex<float>> turns;
 };
 
 RealFft::RealFft(std::size_t length) : length_{length}, plans_{std::make_unique<Plans>()} {
@@ -41,11 +48,15 @@ RealFft::RealFft(std::size_t length) : length_{length}, plans_{std::make_unique<
   // Refused by another build or CPU: plans are then estimated. Either way the same here, every time.
   static const bool taught = fftwf_import_wisdom_from_string(fft_wisdom) == 1;
   static_cast<void>(taught);
-  const int n = static_cast<int>(length_);
-  plans_->forward = fftwf_plan_dft_r2c_1d(
-      n, samples.data(), as_fftw(spectrum.data()), FFTW_ESTIMATE | FFTW_PRESERVE_INPUT);
-  plans_->inverse =
-      fftwf_plan_dft_c2r_1d(n, as_fftw(spectrum.data()), samples.data(), FFTW_ESTIMATE);
+  const int half = static_cast<int>(length_ / 2);
+  plans_->forward = fftwf_plan_dft_1d(half,
+                                      as_pairs(samples.data()),
+                                      as_fftw(spectrum.data()),
+                                      FFTW_FORWARD,
+                                      FFTW_ESTIMATE | FFTW_PRESERVE_INPUT);
+  plans_->inverse = fftwf_plan_dft_1d(
+      half, as_fftw(spectrum.data()), as_pairs(samples.data()), FFTW_BACKWARD, FFTW_ESTIMATE);
+  plans_->turns = half_turns(length_);
   EXPECTS(plans_->forward != nullptr && plans_->inverse != nullptr);
 }
 
@@ -60,14 +71,16 @@ void RealFft::forward(std::span<const float> samples,
   EXPECTS(samples.size() == length_ && spectrum.size() == bins());
   EXPECTS(aligned(samples.data(), spectrum.data()));
   // FFTW takes a non-const pointer; with FFTW_PRESERVE_INPUT it does not write there.
-  fftwf_execute_dft_r2c(
-      plans_->forward, const_cast<float*>(samples.data()), as_fftw(spectrum.data()));
+  fftwf_execute_dft(
+      plans_->forward, as_pairs(const_cast<float*>(samples.data())), as_fftw(spectrum.data()));
+  untangle(spectrum, plans_->turns);
 }
 
 void RealFft::inverse(std::span<std::complex<float>> spectrum, std::span<float> samples) const {
   EXPECTS(samples.size() == length_ && spectrum.size() == bins());
   EXPECTS(aligned(samples.data(), spectrum.data()));
-  fftwf_execute_dft_c2r(plans_->inverse, as_fftw(spectrum.data()), samples.data());
+  tangle(spectrum, plans_->turns);
+  fftwf_execute_dft(plans_->inverse, as_fftw(spectrum.data()), as_pairs(samples.data()));
 }
 
 const RealFft& shared_fft(std::size_t length) {

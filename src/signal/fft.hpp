@@ -11,7 +11,7 @@ namespace goodside::signal {
 /// Real discrete Fourier transform of one length, float.
 ///     forward:  X[k] = sum_j x[j] exp(-2 pi i jk/n),  k = 0 .. n/2
 ///     inverse:  x[j] = sum_k X[k] exp(+2 pi i jk/n) over the Hermitian spectrum; n times the signal
-/// Source:   FFTW 3, single precision; relative rms error about 1.5e-7.
+/// Source:   FFTW 3, single precision, by complex transforms of half the length (half_length.hpp); relative rms error about 1.5e-7.
 /// Plans do not depend on timing, so one build gives the same bits on one class of CPU.
 /// Making one takes a lock; `forward` and `inverse` may run on many threads at once.
 /// Shapes:   signals n, spectra n/2 + 1; both begin on 32 bytes, as `Aligned` storage does: unaligned

@@ -17,22 +17,25 @@ using Lanes [[gnu::vector_size(32)]] = float;
 constexpr std::size_t lanes = 8;
 constexpr std::size_t wide = 4 * lanes;  // outputs whose sums stay in registers
 
-/// Adds to out[k] the sum over every `step`-th tap j of taps[j] in[k + j / step]: the taps run outside, so that the
+/// Sets out[k] to, or adds to it, the sum over every `step`-th tap j of taps[j] in[k + j / step]: the taps run outside, so that the
 /// sums do not wait on each other.
 GOODSIDE_CLONES void add_taps(const float* in,
                               const float* taps,
                               std::size_t tap_count,
                               std::size_t step,
+                              bool set,
                               float* out,
                               std::size_t count) {
   std::size_t k = 0;
   for (; k + wide <= count; k += wide) {
     float* sums = out + k;
-    Lanes a, b, c, d;
-    std::memcpy(&a, sums, sizeof a);
-    std::memcpy(&b, sums + lanes, sizeof b);
-    std::memcpy(&c, sums + 2 * lanes, sizeof c);
-    std::memcpy(&d, sums + 3 * lanes, sizeof d);
+    Lanes a{}, b{}, c{}, d{};
+    if (!set) {
+      std::memcpy(&a, sums, sizeof a);
+      std::memcpy(&b, sums + lanes, sizeof b);
+      std::memcpy(&c, sums + 2 * lanes, sizeof c);
+      std::memcpy(&d, sums + 3 * lanes, sizeof d);
+    }
     const float* shifted = in + k;
     for (std::size_t j = 0; j < tap_count; j += step, ++shifted) {
       Lanes p, q, r, s;
@@ -53,8 +56,41 @@ GOODSIDE_CLONES void add_taps(const float* in,
   }
   for (; k < count; ++k) {
     const float* shifted = in + k;
-    for (std::size_t j = 0; j < tap_count; j += step) out[k] += taps[j] * *shifted++;
+    float sum = set ? 0.0F : out[k];
+    for (std::size_t j = 0; j < tap_count; j += step) sum += taps[j] * *shifted++;
+    out[k] = sum;
   }
+}
+
+/// out[p room + k] = in[k parts + p]
+template <std::size_t parts>
+[[gnu::always_inline]] inline void part(const float* in,
+                                        std::size_t count,
+                                        std::size_t room,
+                                        float* out) {
+#pragma omp simd
+  for (std::size_t k = 0; k < count; ++k)
+    for (std::size_t p = 0; p < parts; ++p) out[p * room + k] = in[k * parts + p];
+}
+
+GOODSIDE_CLONES void part_two(const float* in, std::size_t count, std::size_t room, float* out) {
+  part<2>(in, count, room, out);
+}
+
+GOODSIDE_CLONES void part_four(const float* in, std::size_t count, std::size_t room, float* out) {
+  part<4>(in, count, room, out);
+}
+
+/// Lays the `step` interleaved parts of `available` samples out without gaps, each from a multiple of `room` on.
+void lay_apart(
+    const float* in, std::size_t available, std::size_t step, std::size_t room, float* out) {
+  std::size_t done = 0;  // of each part
+  if (step == 2 || step == 4) {
+    done = available / step;
+    (step == 2 ? part_two : part_four)(in, done, room, out);
+  }
+  for (std::size_t p = 0; p < step; ++p)
+    for (std::size_t k = done; k * step + p < available; ++k) out[p * room + k] = in[k * step + p];
 }
 
 /// Phase by phase: each of the `step` interleaved parts of the input is laid out without gaps, and meets the taps that
@@ -66,15 +102,13 @@ void slide_in_steps(const float* in,
                     float* out,
                     std::size_t count) {
   constexpr std::size_t block = 1024;
-  std::vector<float> phase(block + (tap_count + step - 1) / step);
+  const std::size_t room = block + (tap_count + step - 1) / step;
+  std::vector<float> apart(step * room);
   for (std::size_t from = 0; from < count; from += block) {
     const std::size_t width = std::min(block, count - from);
-    for (std::size_t p = 0; p < std::min(step, tap_count); ++p) {
-      const std::size_t own_taps = (tap_count - p + step - 1) / step;
-      const float* first = in + from * step + p;
-      for (std::size_t k = 0; k < width - 1 + own_taps; ++k) phase[k] = first[k * step];
-      add_taps(phase.data(), taps + p, tap_count - p, step, out + from, width);
-    }
+    lay_apart(in + from * step, (width - 1) * step + tap_count, step, room, apart.data());
+    for (std::size_t p = 0; p < std::min(step, tap_count); ++p)
+      add_taps(apart.data() + p * room, taps + p, tap_count - p, step, p == 0, out + from, width);
   }
 }
 
@@ -118,9 +152,8 @@ void slide_filter(std::span<const float> in,
   // First alone, so that a caller's negative start cannot wrap past the check.
   EXPECTS(step > 0 && first <= in.size());
   EXPECTS((out.size() - 1) * step + taps.size() <= in.size() - first);
-  std::ranges::fill(out, 0.0F);
   if (step == 1)
-    add_taps(in.data() + first, taps.data(), taps.size(), 1, out.data(), out.size());
+    add_taps(in.data() + first, taps.data(), taps.size(), 1, true, out.data(), out.size());
   else
     slide_in_steps(in.data() + first, step, taps.data(), taps.size(), out.data(), out.size());
 }

@@ -38,10 +38,12 @@ constexpr std::size_t stretch = 2048;
 
 /// Copies `count` samples of `in` from `first` on, zeros where there are none.
 void copy_padded(std::span<const float> in, std::ptrdiff_t first, std::size_t count, float* out) {
-  for (std::size_t j = 0; j < count; ++j) {
-    const std::ptrdiff_t at = first + static_cast<std::ptrdiff_t>(j);
-    out[j] = at >= 0 && at < std::ssize(in) ? in[static_cast<std::size_t>(at)] : 0.0F;
-  }
+  const auto wanted = static_cast<std::ptrdiff_t>(count);
+  const std::ptrdiff_t from = std::clamp<std::ptrdiff_t>(-first, 0, wanted);
+  const std::ptrdiff_t to = std::clamp<std::ptrdiff_t>(std::ssize(in) - first, from, wanted);
+  std::fill(out, out + from, 0.0F);
+  std::copy(in.begin() + first + from, in.begin() + first + to, out + from);
+  std::fill(out + to, out + wanted, 0.0F);
 }
 
 }  // namespace

@@ -194,11 +194,12 @@ GOODSIDE_CLONES Range place(const WarpReader::Cubic& cubic,
                             std::size_t from,
                             double* positions,
                             std::size_t count) {
+  const auto start = static_cast<double>(from);
   double lowest = std::numeric_limits<double>::infinity();
   double highest = -lowest;
 #pragma omp simd reduction(min : lowest) reduction(max : highest)
   for (std::size_t k = 0; k < count; ++k) {
-    const auto t = static_cast<double>(static_cast<std::int64_t>(from + k));
+    const double t = start + static_cast<double>(static_cast<std::int32_t>(k));
     const double at = cubic.first + t * (cubic.rate + t * (cubic.bend + t * cubic.twist));
     positions[k] = at;
     lowest = std::min(lowest, at);
