@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <functional>
 #include <ostream>
 
 #include "cli/back_text.hpp"
@@ -12,6 +13,7 @@
 #include "intake/thickness_readings.hpp"
 #include "json/backing.hpp"
 #include "line/finish_part.hpp"
+#include "line/part_layers.hpp"
 #include "metal/bare_back.hpp"
 #include "metal/layered_plate.hpp"
 #include "metal/solder.hpp"
@@ -43,25 +45,52 @@ std::string limit_from(const Args& args, const char* option) {
   return args.given(option) ? "as given" : common_practice;
 }
 
-Result<works::BackingReport> soldered(const Args& args) {
-  metal::BackingQuestion question;
+/// The shell's metal: what is said counts before what the record holds of the part, and that before what is usual.
+struct Shell {
+  double nickel_m{}, copper_m{};
+  std::string remark{};
+};
+Result<Shell> shell_of(const Args& args, const line::PartAsGrown* part) {
   const auto nickel = args.read("--nickel", some_length_m);
   if (!nickel) return nickel.error();
-  const auto copper = args.read("--copper", no_less_than_nothing_m),
-             joint = args.read("--solder", some_length_m),
+  const auto copper = args.read("--copper", no_less_than_nothing_m);
+  if (!copper) return copper.error();
+  Shell shell{.nickel_m = *nickel, .copper_m = *copper};
+  if (part == nullptr) return shell;
+  const line::PartLayers& grown = part->layers;
+  if (!(grown.nickel_m > 0.0)) {
+    shell.remark = "the record holds no thickness of this part: the shell is " +
+                   std::string{args.given("--nickel") ? "as given" : "the usual one"};
+    return shell;
+  }
+  if (!args.given("--nickel")) shell.nickel_m = grown.nickel_m;
+  if (!args.given("--copper")) shell.copper_m = grown.copper_m;
+  if (!args.given("--nickel") || !args.given("--copper"))
+    shell.remark = fmt::format("of the record (step {}): nickel {:.4g} mm, copper {:.4g} mm",
+                               grown.from,
+                               grown.nickel_m * 1e3,
+                               grown.copper_m * 1e3);
+  return shell;
+}
+
+Result<works::BackingReport> soldered(const Args& args, const line::PartAsGrown* part) {
+  metal::BackingQuestion question;
+  const auto shell = shell_of(args, part);
+  if (!shell) return shell.error();
+  const auto joint = args.read("--solder", some_length_m),
              plate = args.read("--plate", some_length_m);
-  for (const auto* one : {&copper, &joint, &plate})
+  for (const auto* one : {&joint, &plate})
     if (!*one) return one->error();
   struct Part {
     std::string_view metal;
     double thickness_m;
   };
-  for (const Part& part : {Part{"nickel", *nickel},
-                           Part{"copper", *copper},
-                           Part{"solder", *joint},
-                           Part{args.text("--metal"), *plate}}) {
-    if (!(part.thickness_m > 0.0)) continue;
-    const auto layer = metal::metal_layer(part.metal, part.thickness_m);
+  for (const Part& one : {Part{"nickel", shell->nickel_m},
+                          Part{"copper", shell->copper_m},
+                          Part{"solder", *joint},
+                          Part{args.text("--metal"), *plate}}) {
+    if (!(one.thickness_m > 0.0)) continue;
+    const auto layer = metal::metal_layer(one.metal, one.thickness_m);
     if (!layer) return Error{Fault::bad_input, "--metal: " + layer.error().text};
     question.layers.push_back(*layer);
   }
@@ -82,7 +111,9 @@ Result<works::BackingReport> soldered(const Args& args) {
   question.radius_m = 0.5 * *diameter;
   question.flat_limit_m = *flat;
   question.flat_limit_from = limit_from(args, "--flat");
-  return metal::backing(question);
+  auto report = metal::backing(question);
+  if (report && !shell->remark.empty()) report->remarks.push_back(shell->remark);
+  return report;
 }
 
 Result<std::optional<works::Forming>> bent(const Args& args,
@@ -112,9 +143,12 @@ Result<std::optional<works::ThicknessMap>> mapped(const Args& args) {
   return std::optional{std::move(*map)};
 }
 
-Result<std::optional<works::BackSurface>> surfaced(const Args& args, double thickness_m) {
+Result<std::optional<works::BackSurface>> surfaced(const Args& args,
+                                                   double thickness_m,
+                                                   const std::string& of_part) {
   if (!args.given("--roughness")) return std::optional<works::BackSurface>{};
-  const auto format = disc::format(args.text("--format"));
+  const auto format =
+      disc::format(args.given("--format") || of_part.empty() ? args.text("--format") : of_part);
   if (!format) return Error{format.error().fault, "--format: " + format.error().text};
   const auto roughness = args.read("--roughness", some_length_m),
              spacing = args.read("--spacing", some_length_m),
@@ -136,18 +170,21 @@ Result<std::optional<works::BackSurface>> surfaced(const Args& args, double thic
   return std::optional{*surface};
 }
 
-Result<works::BareBackReport> bare(const Args& args) {
+Result<works::BareBackReport> bare(const Args& args, const line::PartAsGrown* part) {
   works::BareBackReport report;
-  const auto nickel = args.read("--nickel", some_length_m);
-  if (!nickel) return nickel.error();
+  const auto shell = shell_of(args, part);
+  if (!shell) return shell.error();
+  // A bare stamper is one shell, whatever it grew of; without a part no copper is meant.
+  const double thickness_m = shell->nickel_m + (part == nullptr ? 0.0 : part->layers.copper_m);
+  if (!shell->remark.empty()) report.remarks.push_back(shell->remark);
   auto map = mapped(args);
   if (!map) return map.error();
   report.map = std::move(*map);
-  const auto surface = surfaced(args, *nickel);
+  const auto surface = surfaced(args, thickness_m, part == nullptr ? std::string{} : part->format);
   if (!surface) return surface.error();
   report.surface = *surface;
-  const auto edge = bent(args, "--form-edge", *nickel),
-             centre = bent(args, "--form-centre", *nickel);
+  const auto edge = bent(args, "--form-edge", thickness_m),
+             centre = bent(args, "--form-centre", thickness_m);
   if (!edge) return edge.error();
   if (!centre) return centre.error();
   report.edge = *edge;
@@ -158,13 +195,18 @@ Result<works::BareBackReport> bare(const Args& args) {
   return report;
 }
 
+bool is_bare(const Args& args) {
+  return args.given("--map") || args.given("--roughness") || args.given("--form-edge") ||
+         args.given("--form-centre");
+}
+
 template <class Report, class Plot>
 int tell(const Args& args,
          Console& console,
          const Report& report,
          Plot plot,
          bool good,
-         const std::string& logged = {}) {
+         const std::function<Result<std::string>()>& log = {}) {
   if (args.given("--picture")) {
     const auto format = picture_format(args.text("--picture"));
     if (!format) return console.refuse(format.error());
@@ -179,45 +221,61 @@ int tell(const Args& args,
   if (!json.empty() && json != "-")
     if (const auto saved = intake::write_whole(json, json::write(report)); !saved)
       return console.refuse(saved.error());
+  // Entered last: a file that cannot be written enters nothing.
+  const auto logged = log ? log() : Result<std::string>{std::string{}};
+  if (!logged) return console.refuse(logged.error());
   console.out() << (json == "-" ? json::write(report)
-                                : back_text(report, console.colour()) + logged);
+                                : back_text(report, console.colour()) + *logged);
   return static_cast<int>(good ? Exit::within_limits : Exit::outside_limits);
 }
 
-int back(const Args& args, Console& console) {
-  const bool is_bare = args.given("--map") || args.given("--roughness") ||
-                       args.given("--form-edge") || args.given("--form-centre");
-  if (args.given("--log") && (is_bare || !args.given("--part")))
-    return console.refuse(
-        {Fault::bad_input,
-         "--log: a soldered backing is entered, with the part's code: --part CODE"});
-  if (is_bare) {
-    const auto report = bare(args);
+int answer_back(const Args& args,
+                Console& console,
+                const line::PartAsGrown* part,
+                OpenWorks* works) {
+  if (is_bare(args)) {
+    const auto report = bare(args, part);
     if (!report) return console.refuse(report.error());
     return tell(args, console, *report, draw::thickness_plot, report->within);
   }
-  if (!args.given("--plate"))
+  const auto report = soldered(args, part);
+  if (!report) return console.refuse(report.error());
+  const auto log = [&]() -> Result<std::string> {
+    const std::string& code = args.text("--part");
+    const auto entered = line::log_backing(works->desk, code, *report);
+    if (!entered) return entered.error();
+    return fmt::format("{} {}: backed. {}", entered->code, code, noted(entered->head));
+  };
+  return tell(args,
+              console,
+              *report,
+              draw::backing_plot,
+              report->flat && report->solder_fit,
+              works != nullptr && args.given("--log") ? std::function{log}
+                                                      : std::function<Result<std::string>()>{});
+}
+
+int back(const Args& args, Console& console) {
+  if (args.given("--picture"))
+    if (const auto format = picture_format(args.text("--picture")); !format)
+      return console.refuse(format.error());
+  if (args.given("--log") && (is_bare(args) || !args.given("--part")))
+    return console.refuse(
+        {Fault::bad_input,
+         "--log: a soldered backing is entered, with the part's code: --part CODE"});
+  if (!is_bare(args) && !args.given("--plate"))
     return console.refuse({Fault::bad_input,
                            "give --plate, the thickness of the plate that the stamper is soldered "
                            "to; or --map, --roughness, "
                            "--form-edge or --form-centre for a back that stays bare"});
-  const auto report = soldered(args);
-  if (!report) return console.refuse(report.error());
-  if (args.given("--log")) {
-    const auto code = args.read("--part", code_text);
-    if (!code) return console.refuse(code.error());
-    return in_works(args, console, [&](OpenWorks& works) {
-      const auto entered = line::log_backing(works.desk, *code, *report);
-      if (!entered) return console.refuse(entered.error());
-      return tell(args,
-                  console,
-                  *report,
-                  draw::backing_plot,
-                  report->flat && report->solder_fit,
-                  fmt::format("{} {}: backed. {}", entered->code, *code, noted(entered->head)));
-    });
-  }
-  return tell(args, console, *report, draw::backing_plot, report->flat && report->solder_fit);
+  if (!args.given("--part")) return answer_back(args, console, nullptr, nullptr);
+  const auto code = args.read("--part", code_text);
+  if (!code) return console.refuse(code.error());
+  return in_works(args, console, [&](OpenWorks& works) {
+    const auto part = line::part_as_grown(works.desk.record, *code);
+    if (!part) return console.refuse(part.error());
+    return answer_back(args, console, &*part, &works);
+  });
 }
 
 }  // namespace
@@ -244,11 +302,11 @@ Command back_command() {
             .fallback = "steel"},
            {.name = "--nickel",
             .value = "LENGTH",
-            .help = "The shell's nickel, or the whole bare stamper.",
+            .help = "The shell's nickel, or the whole bare stamper; with --part as it was grown.",
             .fallback = "0.2mm"},
            {.name = "--copper",
             .value = "LENGTH",
-            .help = "Copper behind the nickel; 0mm: none.",
+            .help = "Copper behind the nickel, 0mm: none; with --part as it was grown.",
             .fallback = "0.8mm"},
            {.name = "--solder",
             .value = "LENGTH",
@@ -302,7 +360,10 @@ Command back_command() {
             .value = "RADIUS",
             .help = "Inner radius that the edge is formed round."},
            {.name = "--form-centre", .value = "RADIUS", .help = "The same at the centre."},
-           {.name = "--part", .value = "CODE", .help = "A part of the record that is backed."},
+           {.name = "--part",
+            .value = "CODE",
+            .help = "A part of the record that is backed: its nickel and copper are taken from its "
+                    "growth."},
            {.name = "--log", .help = "Enter the backing in the record as that part\'s step."},
            {.name = "--in",
             .value = "DIR",

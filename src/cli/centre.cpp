@@ -128,7 +128,22 @@ Result<Answer> by_photograph(const Args& args, const std::string& of_part) {
   return Answer{.report = std::move(centred->report), .photograph = std::move(centred->picture)};
 }
 
-Result<Answer> answer_for(const Args& args, const std::string& of_part) {
+line::RecordedPart recorded(const Args& args, OpenWorks& works) {
+  return {works.desk.record, works.place.folder, args.text("--part")};
+}
+
+Result<Answer> answer_for(const Args& args, const std::string& of_part, OpenWorks* works) {
+  if (works != nullptr && !args.given("--photo") && !args.given("--readings") &&
+      args.all("readings").empty()) {
+    if (args.given("--log"))
+      return Error{Fault::bad_input,
+                   "--log: there is nothing new to enter; give readings, or --photo"};
+    const auto title = title_of(args, of_part);
+    if (!title) return title.error();
+    auto report = line::recorded_centring(recorded(args, *works), *title);
+    if (!report) return report.error();
+    return Answer{.report = std::move(*report), .photograph = {}};
+  }
   if (!args.given("--photo")) {
     auto report = by_readings(args, of_part);
     if (!report) return report.error();
@@ -155,11 +170,14 @@ Outcome save_picture(const Args& args, const Answer& answer) {
 }
 
 int tell(const Args& args, Console& console, const std::string& of_part, OpenWorks* works) {
-  auto answer = answer_for(args, of_part);
+  auto answer = answer_for(args, of_part, works);
   if (!answer) return console.refuse(answer.error());
-  if (args.given("--heard"))
-    if (const auto beside = line::lay_heard_beside(answer->report, args.all("--heard")); !beside)
-      return console.refuse(beside.error());
+  if (args.given("--heard") || works != nullptr) {
+    const auto beside = args.given("--heard")
+                            ? line::lay_heard_beside(answer->report, args.all("--heard"))
+                            : line::lay_recorded_beside(answer->report, recorded(args, *works));
+    if (!beside) return console.refuse(beside.error());
+  }
   const CentringReport& report = answer->report;
   if (const auto saved = save_picture(args, *answer); !saved) return console.refuse(saved.error());
   const std::string& json = args.text("--json");
@@ -175,8 +193,9 @@ int tell(const Args& args, Console& console, const std::string& of_part, OpenWor
   }
   console.out() << (json == "-" ? json::write(report)
                                 : centre_text(report, console.colour()) + logged);
-  return static_cast<int>(report.standing == CentringStanding::within ? Exit::within_limits
-                                                                      : Exit::outside_limits);
+  const bool good =
+      report.standing == CentringStanding::within && (!report.heard || report.heard->agree);
+  return static_cast<int>(good ? Exit::within_limits : Exit::outside_limits);
 }
 
 int centre(const Args& args, Console& console) {
@@ -267,7 +286,9 @@ Command centre_command() {
            {.name = "--limits", .value = "FILE", .help = "TOML file with the limits to judge by."},
            {.name = "--part",
             .value = "CODE",
-            .help = "A part of the record: the format is taken from its side."},
+            .help =
+                "A part of the record: the format is taken from its side, and what was heard on "
+                "its discs is laid beside; without readings its last centring."},
            {.name = "--log", .help = "Enter the centring in the record as that part's step."},
            {.name = "--by", .value = "NAME", .help = "Who enters this; without it your user name."},
            {.name = "--in",
@@ -276,7 +297,7 @@ Command centre_command() {
            {.name = "--heard",
             .value = "REPORT",
             .help = "Reports of discs of this plate, as --json of listen wrote them: laid beside "
-                    "the reading.",
+                    "the reading in place of the record's.",
             .several = true},
            {.name = "--picture", .value = "FILE", .help = "Draw it: .png, .svg, .pdf."},
            {.name = "--json",

@@ -132,6 +132,12 @@ void put_photograph(std::string& out, const CentringReport& report) {
 }
 
 std::string next(const CentringReport& report) {
+  if (report.heard && !report.heard->agree)
+    return "look at the mould's pin and clamp and the plate's seat, and read the plate again, "
+           "before "
+           "more is pressed from it.";
+  if (report.source == "record")
+    return report.heard ? "press on." : "hear a disc of it, and ask again.";
   if (report.standing == CentringStanding::within)
     return "punch, and read the first good disc's offset when it is heard.";
   if (report.standing == CentringStanding::outside)
@@ -154,6 +160,8 @@ std::string centre_text(const CentringReport& report, bool colour) {
   put_round(out, report);
   put_readings(out, report);
   put_photograph(out, report);
+  if (report.heard)
+    put(out, report.heard->said + " (" + report.heard->from + ")", "  heard    ", indent);
   for (const auto* remarks : {&report.offset.remarks, &report.remarks})
     for (const auto& remark : *remarks) put(out, remark, "  remark   ", indent);
   put(out,

@@ -161,6 +161,29 @@ json::Node family_node(const std::vector<Row>& line) {
   return list;
 }
 
+/// "shellac  lot TH-17  8.1 kg": what was weighed in, and why where it was a correction.
+std::string lot_text(const Row& lot) {
+  std::string out = text(at(lot, "ingredient"));
+  if (const std::string code = text(at(lot, "lot")); !code.empty()) out += "  lot " + code;
+  if (const auto* weighed_kg = std::get_if<double>(&at(lot, "weighed_kg")))
+    out += fmt::format("  {:.4g} kg", *weighed_kg);
+  if (const auto* asked_kg = std::get_if<double>(&at(lot, "asked_kg")))
+    out += fmt::format(" of {:.4g} asked", *asked_kg);
+  if (const std::string note = text(at(lot, "note")); !note.empty()) out += ", " + note;
+  return out;
+}
+
+/// The cycle's own figures under its name.
+std::string recipe_text(const Row& recipe) {
+  std::string out = labelled(recipe);
+  const works::Kind& kind = works::kind_of_table("recipe");
+  for (const works::Field& field : kind.fields)
+    if (const auto& value = at(recipe, field.name); std::holds_alternative<double>(value))
+      out += fmt::format(", {} {}", field.name, line::shown_cell(kind, field.name, value));
+  if (const std::string note = text(at(recipe, "note")); !note.empty()) out += "; " + note;
+  return out;
+}
+
 std::string biscuit_text(const Row& biscuit) {
   std::string out = text(at(biscuit, "code"));
   if (const auto* mass_kg = std::get_if<double>(&at(biscuit, "mass_kg")))
@@ -190,10 +213,9 @@ std::string origin_text(const line::Origin& origin) {
                                line::shown_instant(whole(at(origin.pressing, "at_ms")))));
   if (origin.of_title)
     out += pair_line("of the title", fmt::format("impression {}", *origin.of_title));
-  out += pair_line("recipe", origin.recipe ? labelled(*origin.recipe) : "not entered");
+  out += pair_line("recipe", origin.recipe ? recipe_text(*origin.recipe) : "not entered");
   out += pair_line("batch", origin.batch ? labelled(*origin.batch, "material") : "not entered");
-  for (const Row& lot : origin.lots)
-    out += pair_line("  lot", text(at(lot, "ingredient")) + "  " + text(at(lot, "lot")));
+  for (const Row& lot : origin.lots) out += pair_line("  weighed in", lot_text(lot));
   for (const Row& biscuit : origin.biscuits) out += pair_line("  biscuits", biscuit_text(biscuit));
   for (const Row& ticket : origin.tickets)
     out += pair_line("ticket",

@@ -12,6 +12,8 @@
 #include <opencv2/imgproc.hpp>
 #include <optional>
 
+#include "intake/edge_profile.hpp"
+#include "intake/ring_wave.hpp"
 #include "intake/safe_file.hpp"
 
 namespace goodside::intake {
@@ -32,6 +34,9 @@ constexpr double clear_share = 0.8;
 constexpr double hole_tolerance = 0.025, groove_tolerance = 0.012;
 constexpr double least_hole_radius_px = 8.0;
 constexpr double edge_sigma_px = 1.4;
+/// What lies free to each side of a hole's edge or a groove circle: label, print and rim are farther off.
+constexpr double clear_m = 2.2e-3, least_clear_px = 3.5, most_clear_px = 20.0;
+constexpr double widest_line_px = 8.0;
 
 struct Size {
   std::int64_t width{}, height{};
@@ -159,47 +164,6 @@ cv::Point2d rough_centre(const cv::Mat& picture) {
 
 // ---- rings in the unrolled picture
 
-/// A ring's radius round the turn: harmonics 0 to 2 about the centre that the picture was unrolled from.
-struct Wave {
-  double c[5]{};
-  [[nodiscard]] double at(double t) const {
-    return c[0] + c[1] * std::cos(t) + c[2] * std::sin(t) + c[3] * std::cos(2.0 * t) +
-           c[4] * std::sin(2.0 * t);
-  }
-};
-
-/// Least squares of a wave through radii, those farther off than `reach` left out in turn.
-std::optional<Wave> fit_wave(const std::vector<std::pair<double, double>>& places, double reach) {
-  std::vector<bool> kept(places.size(), true);
-  Wave wave;
-  for (int round = 0; round < 6; ++round) {
-    cv::Matx<double, 5, 5> normal = cv::Matx<double, 5, 5>::zeros();
-    cv::Vec<double, 5> right = cv::Vec<double, 5>::all(0.0);
-    std::size_t count = 0;
-    for (std::size_t i = 0; i < places.size(); ++i) {
-      if (!kept[i]) continue;
-      ++count;
-      const auto [t, radius] = places[i];
-      const double row[5]{1.0, std::cos(t), std::sin(t), std::cos(2.0 * t), std::sin(2.0 * t)};
-      for (int a = 0; a < 5; ++a) {
-        right[a] += row[a] * radius;
-        for (int b = 0; b < 5; ++b) normal(a, b) += row[a] * row[b];
-      }
-    }
-    if (count < 20) return std::nullopt;
-    const cv::Vec<double, 5> at = normal.solve(right, cv::DECOMP_SVD);
-    for (int a = 0; a < 5; ++a) wave.c[a] = at[a];
-    std::vector<double> off;
-    for (const auto& [t, radius] : places) off.push_back(std::abs(radius - wave.at(t)));
-    std::vector<double> sorted = off;
-    const auto middle = sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2);
-    std::ranges::nth_element(sorted, middle);
-    const double bound = std::max(reach, 3.0 * *middle);
-    for (std::size_t i = 0; i < places.size(); ++i) kept[i] = off[i] <= bound;
-  }
-  return wave;
-}
-
 struct Ring {
   Wave wave;
   int polarity{};
@@ -272,21 +236,21 @@ class Unrolled {
     for (int k = 0; k < most; ++k) {
       const std::vector<int> path = best_path(worth);
       // Worth is flat on top of a strong edge: the edge itself lies where the slope is steepest.
-      std::vector<std::pair<double, double>> places;
+      std::vector<WavePlace> places;
       for (int a = 0; a < unrolled_rows; ++a) {
         int steepest = path[static_cast<std::size_t>(a)];
         for (int r = steepest - 3; r <= path[static_cast<std::size_t>(a)] + 3; ++r)
           if (r >= 0 && r < worth.cols && worth.at<float>(a, r) > worth.at<float>(a, steepest))
             steepest = r;
         if (worth.at<float>(a, steepest) > 0.3F)
-          places.emplace_back(2.0 * pi * a / unrolled_rows, steepest);
+          places.push_back({2.0 * pi * a / unrolled_rows, static_cast<double>(steepest)});
       }
       const auto wave = fit_wave(places, 1.5);
       if (wave) {
         Ring ring{.wave = *wave, .polarity = polarity, .centre = centre_};
         double on = 0.0;
-        for (const auto& [t, radius] : places)
-          on += std::abs(radius - wave->at(t)) <= 1.6 ? 1.0 : 0.0;
+        for (const auto& one : places)
+          on += std::abs(one.radius_px - wave->at(one.turn_rad)) <= 1.6 ? 1.0 : 0.0;
         ring.share = on / unrolled_rows;
         if (ring.share >= least_ring_share && ring.radius() >= least_hole_radius_px)
           found.push_back(ring);
@@ -432,7 +396,10 @@ class EdgeReader {
   EdgeReader(const cv::Mat& picture) { picture.convertTo(picture_, CV_32F); }
 
   /// Edges of one polarity near the ring, re-centred and gone over again until it stands still.
-  works::CircleEdge read(const Ring& ring, std::string name, double diameter_m) const {
+  works::CircleEdge read(const Ring& ring,
+                         std::string name,
+                         double diameter_m,
+                         double other_flank_px = 0.0) const {
     works::CircleEdge edge{.name = std::move(name), .diameter_m = diameter_m, .points = {}};
     Ring now = ring;
     for (int round = 0; round < 3; ++round) {
@@ -447,18 +414,38 @@ class EdgeReader {
       now.wave = *wave;
       if (!last) continue;
       double on = 0.0;
-      for (const auto& [t, radius] : places.first) {
-        on += std::abs(radius - wave->at(t)) <= 0.8 ? 1.0 : 0.0;
-        edge.points.push_back({own.x + radius * std::cos(t), own.y + radius * std::sin(t)});
+      for (const auto& one : places.first) {
+        on += std::abs(one.radius_px - wave->at(one.turn_rad)) <= 0.8 ? 1.0 : 0.0;
       }
       edge.share = on / static_cast<double>(places.second);
+      place(edge, now, other_flank_px);
     }
     return edge;
   }
 
  private:
-  [[nodiscard]] std::pair<std::vector<std::pair<double, double>>, int> along_rays(
-      cv::Point2d centre, const Wave& wave, int polarity, double reach_px) const {
+  /// From rays to the mean profile; an edge that it cannot hold has no points.
+  void place(works::CircleEdge& edge, const Ring& ring, double other_flank_px) const {
+    const double px_per_m = 2.0 * ring.radius() / edge.diameter_m;
+    const auto placed =
+        place_by_profile({picture_.ptr<float>(), picture_.cols, picture_.rows},
+                         {.centre_x_px = ring.centre.x,
+                          .centre_y_px = ring.centre.y,
+                          .wave = ring.wave,
+                          .clear_px = std::clamp(clear_m * px_per_m, least_clear_px, most_clear_px),
+                          .other_flank_px = other_flank_px});
+    if (!placed) return;
+    edge.share = placed->share;
+    for (const auto& one : placed->places)
+      edge.points.push_back({.x_px = ring.centre.x + one.radius_px * std::cos(one.turn_rad),
+                             .y_px = ring.centre.y + one.radius_px * std::sin(one.turn_rad),
+                             .sigma_px = one.sigma_px});
+  }
+
+  [[nodiscard]] std::pair<std::vector<WavePlace>, int> along_rays(cv::Point2d centre,
+                                                                  const Wave& wave,
+                                                                  int polarity,
+                                                                  double reach_px) const {
     constexpr double step_px = 0.25;
     const double radius_px = wave.c[0];
     const int rays = std::clamp(static_cast<int>(2.0 * pi * radius_px), 180, 2880);
@@ -494,7 +481,7 @@ class EdgeReader {
       const double away = (k - samples / 2) * step_px / (0.5 * reach_px);
       near[static_cast<std::size_t>(k)] = static_cast<float>(std::exp(-0.5 * away * away));
     }
-    std::vector<std::pair<double, double>> places;
+    std::vector<WavePlace> places;
     std::vector<float> peaks;
     const int window = static_cast<int>(reach_px / step_px);
     for (int a = 0; a < rays; ++a) {
@@ -520,7 +507,7 @@ class EdgeReader {
       if (x < margin || y < margin || x > picture_.cols - 1 - margin ||
           y > picture_.rows - 1 - margin)
         continue;
-      places.emplace_back(t, radius);
+      places.push_back({t, radius});
       peaks.push_back(row[best]);
     }
     if (peaks.empty()) return {places, rays};
@@ -538,6 +525,12 @@ class EdgeReader {
   cv::Mat picture_;
 };
 
+/// From the first groove's flank to the other one, where both lie near enough for one line.
+double line_of(const Chosen& chosen) {
+  const double width = 2.0 * chosen.to_middle_px;
+  return std::abs(width) <= widest_line_px ? width : 0.0;
+}
+
 works::PhotographEdges read_all(const EdgeReader& reader,
                                 const Chosen& chosen,
                                 const CirclesWanted& wanted) {
@@ -545,7 +538,8 @@ works::PhotographEdges read_all(const EdgeReader& reader,
                                .hole = reader.read(chosen.hole, "hole", wanted.hole_diameter_m),
                                .grooves = {}};
   for (std::size_t j = 0; j < chosen.grooves.size(); ++j)
-    edges.grooves.push_back(reader.read(chosen.grooves[j], "groove", wanted.groove_diameters_m[j]));
+    edges.grooves.push_back(reader.read(
+        chosen.grooves[j], "groove", wanted.groove_diameters_m[j], j == 0 ? line_of(chosen) : 0.0));
   edges.grooves.front().to_middle_px = chosen.to_middle_px;
   return edges;
 }
@@ -571,6 +565,32 @@ Error nothing(const std::string& name, const CirclesWanted& wanted, std::size_t 
                       rings == 1 ? "" : "s")};
 }
 
+/// The edges of the likeliest hole and grooves that show clearest all round; none where no rings stand as asked for.
+std::optional<works::PhotographEdges> read_clearest(const cv::Mat& picture,
+                                                    const EdgeReader& reader,
+                                                    const std::vector<Ring>& rings,
+                                                    const CirclesWanted& wanted) {
+  auto likely = candidates(rings, wanted);
+  if (!rings.empty()) {
+    // Again from the clearest circle's own centre, or the groove's: a hole far off the rough one wobbles less.
+    const Ring& about = likely.empty() ? rings.front() : likely.front().grooves.front();
+    const auto again = rings_about(picture, about.own_centre());
+    for (auto& one : candidates(again, wanted)) likely.push_back(std::move(one));
+    std::ranges::stable_sort(likely, std::greater{}, &Chosen::score);
+    if (likely.size() > most_candidates) likely.resize(most_candidates);
+  }
+  std::optional<works::PhotographEdges> best;
+  double best_share = -1.0;
+  for (Chosen& one : likely) {
+    if (!look_again(picture, wanted, one)) continue;
+    auto edges = read_all(reader, one, wanted);
+    const double share = least_share_of(edges);
+    if (share > best_share) best_share = share, best = std::move(edges);
+    if (best_share >= clear_share) break;
+  }
+  return best;
+}
+
 }  // namespace
 
 Result<works::PhotographEdges> circle_edges_of(const std::string& bytes,
@@ -580,25 +600,16 @@ Result<works::PhotographEdges> circle_edges_of(const std::string& bytes,
   if (!decoded) return decoded.error();
   const cv::Mat& picture = *decoded;
   try {
-    auto rings = rings_about(picture, rough_centre(picture));
-    auto likely = candidates(rings, wanted);
-    if (!rings.empty()) {
-      // Again from the clearest circle's own centre, or the groove's: a hole far off the rough one wobbles less.
-      const Ring& about = likely.empty() ? rings.front() : likely.front().grooves.front();
-      const auto again = rings_about(picture, about.own_centre());
-      for (auto& one : candidates(again, wanted)) likely.push_back(std::move(one));
-      std::ranges::stable_sort(likely, std::greater{}, &Chosen::score);
-      if (likely.size() > most_candidates) likely.resize(most_candidates);
-    }
+    const auto rings = rings_about(picture, rough_centre(picture));
     const EdgeReader reader{picture};
-    std::optional<works::PhotographEdges> best;
-    double best_share = -1.0;
-    for (Chosen& one : likely) {
-      if (!look_again(picture, wanted, one)) continue;
-      auto edges = read_all(reader, one, wanted);
-      const double share = least_share_of(edges);
-      if (share > best_share) best_share = share, best = std::move(edges);
-      if (best_share >= clear_share) break;
+    auto best = read_clearest(picture, reader, rings, wanted);
+    if (!best || least_share_of(*best) < clear_share) {
+      // A first groove that is faint beside all the rest is found from the last one, which is large and clear.
+      CirclesWanted other_way = wanted;
+      std::ranges::reverse(other_way.groove_diameters_m);
+      auto other = read_clearest(picture, reader, rings, other_way);
+      if (other && (!best || least_share_of(*other) > least_share_of(*best)))
+        best = std::move(other);
     }
     if (!best) return nothing(shown_name, wanted, rings.size());
     best->picture = {.width_px = picture.cols, .height_px = picture.rows, .grey = {}};

@@ -18,8 +18,9 @@ struct CirclesWanted {
 ///   2. Rings: in the picture unrolled about that centre the strongest closed paths of one polarity, by dynamic
 ///      programming on gradients limited in size, so that a bright stretch counts no more than the rest.
 ///   3. The hole and the grooves among the rings: those whose radii stand as the diameters asked for, within 2.5 %.
-///   4. Edges: along rays from each ring's own centre the extreme of a Gaussian derivative (1.4 pixel), placed by a
-///      parabola; one polarity all round, so that a line's two flanks or blur shift no centre.
+///   4. Edges: along rays from each ring's own centre the extreme of a Gaussian derivative (1.4 pixel), of one polarity
+///      all round; from there by the ring's own mean profile (edge_profile.hpp).
+/// A first groove too faint to be found among all is looked for from the last one.
 /// The points are raw: metal/found_circles.hpp weighs them. Memory: some 20 bytes a pixel.
 /// Errors: Fault::not_found, Fault::io; Fault::bad_input for what is no PNG or JPEG, is broken, under 200 or over
 /// 12,000 pixels a side or 64 megapixels, and, with its reason, for a picture that does not show the circles.

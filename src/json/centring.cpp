@@ -82,6 +82,19 @@ Json photograph(const works::PhotographFound& one) {
   return json;
 }
 
+Json heard(const works::HeardBeside& one) {
+  return {{"discs", one.discs},
+          {"heard_m", figure(one.heard_m, length_steps)},
+          {"low_m", figure(one.low_m, length_steps)},
+          {"high_m", figure(one.high_m, length_steps)},
+          {"read_low_m", figure(one.read_low_m, length_steps)},
+          {"read_high_m", figure(one.read_high_m, length_steps)},
+          {"seating_m", figure(one.seating_m, length_steps)},
+          {"agree", one.agree},
+          {"from", one.from},
+          {"said", one.said}};
+}
+
 }  // namespace
 
 std::string write(const works::CentringReport& report) {
@@ -110,6 +123,7 @@ std::string write(const works::CentringReport& report) {
                            {"after_peak", figure(wow.after_peak, share_steps)}});
   json["offset"] = offset(report.offset);
   json["photograph"] = report.photograph ? photograph(*report.photograph) : Json(nullptr);
+  json["heard"] = report.heard ? heard(*report.heard) : Json(nullptr);
   json["remarks"] = report.remarks;
   return lay_out(json);
 }

@@ -3,17 +3,22 @@
 #include <fmt/format.h>
 
 #include <cmath>
-#include <numbers>
+#include <limits>
+#include <map>
+#include <variant>
 
 #include "disc/format.hpp"
 #include "intake/circle_edges.hpp"
 #include "intake/safe_file.hpp"
 #include "json/family.hpp"
 #include "json/listening_report.hpp"
+#include "line/family_of_record.hpp"
+#include "line/part_life.hpp"
 #include "metal/found_circles.hpp"
 #include "metal/heard_offset.hpp"
 #include "metal/move_plate.hpp"
 #include "metal/offset_fit.hpp"
+#include "metal/offset_region.hpp"
 
 namespace goodside::line {
 namespace {
@@ -41,6 +46,16 @@ double radius_of(const CentreReadings& asked, double finishing_radius_m) {
   for (const auto& one : asked.readings)
     mean += one.position_m / static_cast<double>(asked.readings.size());
   return !asked.inwards && mean > least_radius_m ? mean : finishing_radius_m;
+}
+
+void put_beside(works::CentringReport& report,
+                const std::vector<metal::HeardOffset>& heard,
+                const std::string& from) {
+  report.heard = metal::heard_against_read(heard, report.offset);
+  if (report.heard)
+    report.heard->from = from;
+  else
+    report.remarks.push_back("the readings have no region to hold what was heard against");
 }
 
 }  // namespace
@@ -94,8 +109,7 @@ Result<CentredPhotograph> centre_by_photograph(const CentrePhotograph& asked) {
   return answer;
 }
 
-Result<bool> lay_heard_beside(works::CentringReport& report,
-                              const std::vector<std::string>& reports) {
+Outcome lay_heard_beside(works::CentringReport& report, const std::vector<std::string>& reports) {
   std::vector<metal::HeardOffset> heard;
   for (const std::string& path : reports) {
     const auto text = intake::read_whole(path, json::largest_report_bytes);
@@ -109,10 +123,74 @@ Result<bool> lay_heard_beside(works::CentringReport& report,
   if (heard.empty())
     return Error{Fault::bad_input,
                  "no report that was given knows its disc's offset; hear a whole side of one"};
-  const auto told = metal::heard_against_read(heard, report.offset);
-  report.remarks.push_back(told ? told->said
-                                : "the readings have no region to hold what was heard against");
-  return !told || told->agree;
+  put_beside(report, heard, "the reports given");
+  return Done{};
+}
+
+Outcome lay_recorded_beside(works::CentringReport& report, const RecordedPart& part) {
+  std::string side;
+  const auto asked = part.record.read([&](ledger::Reader& reader) {
+    side = ledger::text(ledger::at(known_part(reader, part.code).row, "side"));
+  });
+  if (!asked) return asked.error();
+  if (side.empty()) return Done{};
+  const auto family = family_of_record(part.record, part.folder, side, {}, 0);
+  if (!family) return family.error().fault == Fault::bad_input ? Outcome{Done{}} : family.error();
+  std::map<std::string, std::string> stamper;
+  for (const auto& disc : family->family.discs)
+    for (const auto& play : family->plays)
+      if (play.disc == disc.id) stamper[disc.id] = disc.stamper_of(play.side);
+  std::map<std::string, std::vector<double>> squares;
+  for (const auto& play : family->plays)
+    if (const auto& off = play.measures.off_centre; off && stamper[play.disc] == part.code)
+      squares[play.disc].push_back(off->x_m * off->x_m + off->y_m * off->y_m);
+  std::vector<metal::HeardOffset> heard;
+  for (const auto& [disc, all] : squares) {
+    double mean = 0.0;
+    for (const double one : all) mean += one / static_cast<double>(all.size());
+    heard.push_back({disc, std::sqrt(mean), 0.0});
+  }
+  if (!heard.empty()) put_beside(report, heard, "the record");
+  return Done{};
+}
+
+Result<works::CentringReport> recorded_centring(const RecordedPart& part, const CentreFor& title) {
+  const auto limits = limits_of(title);
+  if (!limits) return limits.error();
+  std::map<std::string, double> values;
+  std::string step;
+  const auto asked = part.record.read([&](ledger::Reader& reader) {
+    static_cast<void>(known_part(reader, part.code));
+    for (const auto& one : reader.standing("step", "part", part.code)) {
+      if (ledger::text(ledger::at(one, "what")) != works::word(works::Step::centred)) continue;
+      values.clear();
+      step = ledger::text(ledger::at(one, "code"));
+      for (const auto& reading : reader.standing("reading", "step", step))
+        if (!ledger::is_null(ledger::at(reading, "value")))
+          values[ledger::text(ledger::at(reading, "name"))] =
+              std::get<double>(ledger::at(reading, "value"));
+    }
+  });
+  if (!asked) return asked.error();
+  if (!values.contains("offset_x_m") || !values.contains("offset_y_m"))
+    return Error{Fault::not_found,
+                 fmt::format("the record holds no centring of {}: give readings, or --photo; --log "
+                             "enters them",
+                             part.code)};
+  works::OffsetEstimate offset;
+  offset.x_m = values["offset_x_m"];
+  offset.y_m = values["offset_y_m"];
+  if (values.contains("offset_x_sigma_m") && values.contains("offset_y_sigma_m"))
+    metal::put_uncertainty(offset,
+                           {.xx = values["offset_x_sigma_m"] * values["offset_x_sigma_m"],
+                            .yy = values["offset_y_sigma_m"] * values["offset_y_sigma_m"],
+                            .degrees_of_freedom = values.contains("degrees_of_freedom")
+                                                      ? values["degrees_of_freedom"]
+                                                      : std::numeric_limits<double>::infinity()});
+  auto report = metal::judge_centring(std::move(offset), *limits);
+  report.source = "record";
+  report.remarks.push_back("as read and entered at step " + step);
+  return report;
 }
 
 }  // namespace goodside::line

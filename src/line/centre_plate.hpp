@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "base/result.hpp"
+#include "ledger/record.hpp"
 #include "works/centring.hpp"
 #include "works/limits.hpp"
 #include "works/photograph.hpp"
@@ -22,6 +23,12 @@ struct CentreFor {
   std::string format{"12in-33"};
   works::Limits limits{};
   std::optional<double> limit_m{};  ///< in place of limits.eccentricity_m
+};
+
+/// A part of a works' record; `folder` is the works', where reports lie.
+struct RecordedPart {
+  ledger::Record& record;
+  std::string folder, code;
 };
 
 struct CentreReadings {
@@ -54,10 +61,17 @@ struct CentredPhotograph {
 /// metal::find_offset, with the file's name.
 Result<CentredPhotograph> centre_by_photograph(const CentrePhotograph& asked);
 
-/// Lays what was heard on discs of the plate beside the reading, and remarks on it (metal/heard_offset.hpp): reports of
-/// `goodside listen`. False where they differ. Errors: those of reading a report; Fault::bad_input where none knows its
-/// offset.
-Result<bool> lay_heard_beside(works::CentringReport& report,
-                              const std::vector<std::string>& reports);
+/// Lays what was heard on discs of the plate beside the reading (metal/heard_offset.hpp): reports of `goodside listen`.
+/// Errors: those of reading a report; Fault::bad_input where none knows its offset.
+Outcome lay_heard_beside(works::CentringReport& report, const std::vector<std::string>& reports);
+
+/// The same from a works' record: all discs pressed from the part whose reports were kept; a disc heard more than once
+/// counts once, by the mean of its squares. Nothing is laid beside where none was heard yet.
+/// Errors: Fault::not_found for the part.
+Outcome lay_recorded_beside(works::CentringReport& report, const RecordedPart& part);
+
+/// The centring that the record holds of a part, judged anew: its last `centred` step with its offset and uncertainties,
+/// as if of known scatter. Errors: Fault::not_found for the part, or where it was never centred.
+Result<works::CentringReport> recorded_centring(const RecordedPart& part, const CentreFor& title);
 
 }  // namespace goodside::line

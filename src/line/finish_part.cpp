@@ -1,6 +1,7 @@
 #include "line/finish_part.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "line/part_life.hpp"
 
@@ -31,6 +32,8 @@ Result<Entered> log_centring(const Desk& desk,
     done.readings.push_back({"offset_x_sigma_m", report.offset.x_sigma_m});
   if (report.offset.y_sigma_m)
     done.readings.push_back({"offset_y_sigma_m", report.offset.y_sigma_m});
+  if (report.offset.x_sigma_m && std::isfinite(report.offset.degrees_of_freedom))
+    done.readings.push_back({"degrees_of_freedom", report.offset.degrees_of_freedom});
   return log_step(desk, done);
 }
 

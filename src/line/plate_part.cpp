@@ -2,8 +2,7 @@
 
 #include <fmt/format.h>
 
-#include <variant>
-
+#include "line/part_layers.hpp"
 #include "line/part_life.hpp"
 
 namespace goodside::line {
@@ -12,17 +11,6 @@ namespace {
 using ledger::at;
 using ledger::Reader;
 using ledger::text;
-
-/// The last thickness read at a part's growth [m]; 0 where none was.
-double last_thickness_m(Reader& reader, const std::string& part) {
-  double thickness_m = 0.0;
-  for (const auto& step : reader.standing("step", "part", part))
-    if (text(at(step, "what")) == word(works::Step::grown))
-      for (const auto& reading : reader.standing("reading", "step", text(at(step, "code"))))
-        if (text(at(reading, "name")) == "thickness_m" && !ledger::is_null(at(reading, "value")))
-          thickness_m = std::get<double>(at(reading, "value"));
-  return thickness_m;
-}
 
 PartToPlate facts(Reader& reader, const std::string& code) {
   const KnownPart known = known_part(reader, code);
@@ -35,12 +23,17 @@ PartToPlate facts(Reader& reader, const std::string& code) {
     const bool wet =
         on.part.kind == works::PartKind::lacquer || on.part.kind == works::PartKind::wax;
     part.face = wet ? works::StartingFace::silvered : works::StartingFace::passivated;
-    part.base_m = last_thickness_m(reader, parent);
+    part.base_m = part_layers(reader, parent).whole_m();
+    // Grown on in a second bath, copper on nickel: on its own fresh metal.
+    if (known.part.done.contains(works::Step::grown)) {
+      part.face = works::StartingFace::bare;
+      part.base_m += part_layers(reader, code).whole_m();
+    }
     return part;
   }
   if (known.part.state == works::PartState::finishing) {
     part.step = works::Step::faced;
-    part.base_m = last_thickness_m(reader, code);
+    part.base_m = part_layers(reader, code).whole_m();
     return part;
   }
   throw ledger::Refused{

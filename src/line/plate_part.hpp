@@ -12,7 +12,7 @@ struct PartToPlate {
   std::string code;
   works::Step step{works::Step::grown};  ///< what the plating will be: it grows, or it gets a face
   works::StartingFace face{works::StartingFace::bare};
-  double base_m{};       ///< thickness of the metal beneath, from its last reading; 0: not known
+  double base_m{};       ///< thickness of the metal beneath, from its growth; 0: not known
   std::string format{};  ///< of its side; empty: not known
 };
 

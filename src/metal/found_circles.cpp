@@ -23,9 +23,9 @@ constexpr double pi = std::numbers::pi;
 constexpr int sectors = 16;
 constexpr double tukey_c = 4.685;
 constexpr double mad_to_sigma = 1.4826;
-constexpr double least_scatter_px = 0.02;
 constexpr double most_scatter_px = 0.8;
 constexpr double least_share = 0.55;
+constexpr std::size_t least_points = 24;
 constexpr double floor_px = 0.01;
 /// So that one answer in a hundred is more than a tenth of a pixel out: exp(-(0.1 / sigma)^2 / 2) = 0.01.
 constexpr double most_sigma_px = 0.033;
@@ -35,6 +35,7 @@ constexpr double groove_tolerance =
 
 struct Point {
   Vector2d at;  ///< normalised
+  double sigma_px{1.0};
   std::size_t circle{};
   int sector{};
 };
@@ -48,8 +49,8 @@ double median(std::vector<double> values) {
 /// Gauss and Newton with Tukey's weights: unknowns from `at`, a residual a point.
 struct RobustFit {
   VectorXd at;
-  double scatter{};
-  double kept{};  ///< share of points with a weight above a tenth
+  double scatter{};  ///< of residuals by their sigmas
+  double kept{};     ///< share of points with a weight above a tenth
 };
 using Residual = std::function<double(const VectorXd&, const Point&)>;
 
@@ -155,7 +156,7 @@ class Finder {
                       1e3 * radius_mm * radius_mm * std::sin(pi / 180.0) / std::max(wide_mm, 1.0))};
     }
     for (const auto* circle : all())
-      if (circle->share < least_share || circle->points.size() < 40)
+      if (circle->share < least_share || circle->points.size() < least_points)
         return Error{Fault::bad_input,
                      fmt::format("the edge of the {} ({:.4g} mm) shows on {:.0f} % of the turn "
                                  "alone; light it evenly "
@@ -200,6 +201,7 @@ class Finder {
         const Vector2d at{one.x_px, one.y_px};
         const double turn = std::atan2(at.y() - middle.y(), at.x() - middle.x()) / (2.0 * pi) + 0.5;
         into.push_back({(at - origin_) / unit_px_,
+                        one.sigma_px,
                         number,
                         std::min(static_cast<int>(turn * sectors), sectors - 1)});
       }
@@ -224,7 +226,7 @@ class Finder {
         groove_points_,
         from,
         [this](const VectorXd& at, const Point& one) {
-          return (model_.on_plate(at, one.at).norm() - model_.radius(at, one.circle)) * unit_px_;
+          return on_groove_px(at, one) / one.sigma_px;
         },
         left_out,
         rounds);
@@ -245,8 +247,7 @@ class Finder {
         hole_points_,
         from,
         [&](const VectorXd& at, const Point& one) {
-          return ((model_.on_plate(plane, one.at) - Vector2d{at(0), at(1)}).norm() - at(2)) *
-                 unit_px_;
+          return on_hole_px(plane, at, one) / one.sigma_px;
         },
         left_out,
         rounds);
@@ -262,19 +263,45 @@ class Finder {
     return solver.eigenvalues()(0) / solver.eigenvalues()(1);
   }
 
+  [[nodiscard]] double on_groove_px(const VectorXd& at, const Point& one) const {
+    return (model_.on_plate(at, one.at).norm() - model_.radius(at, one.circle)) * unit_px_;
+  }
+  [[nodiscard]] double on_hole_px(const VectorXd& plane,
+                                  const VectorXd& at,
+                                  const Point& one) const {
+    return ((model_.on_plate(plane, one.at) - Vector2d{at(0), at(1)}).norm() - at(2)) * unit_px_;
+  }
+  /// By how much one circle's points lie off it.
+  [[nodiscard]] double groove_scatter_px(std::size_t circle) const {
+    std::vector<double> off;
+    for (const Point& one : groove_points_)
+      if (one.circle == circle) off.push_back(std::abs(on_groove_px(plane_.at, one)));
+    return mad_to_sigma * median(std::move(off));
+  }
+  [[nodiscard]] double hole_scatter_px() const {
+    std::vector<double> off;
+    for (const Point& one : hole_points_)
+      off.push_back(std::abs(on_hole_px(plane_.at, hole_.at, one)));
+    return mad_to_sigma * median(std::move(off));
+  }
+
   Outcome check_fit() const {
     if (!plane_.at.allFinite() || !hole_.at.allFinite() || !(plane_.at(2) > 0.0) ||
         !(plane_.at(4) > 0.0))
       return Error{Fault::bad_input,
                    "the circles found do not lie in one plane; photograph the plate squarer"};
-    for (const auto* fit : {&plane_, &hole_})
-      if (fit->scatter > most_scatter_px || fit->kept < least_share)
-        return Error{
-            Fault::bad_input,
-            fmt::format(
-                "what shows as the {} is no clean circle (its edge scatters by {:.2f} pixel)",
-                fit == &plane_ ? "groove" : "hole",
-                fit->scatter)};
+    const auto unclean = [](const std::string& name, double scatter_px) {
+      return Error{Fault::bad_input,
+                   fmt::format("what shows as the {} is no clean circle (its edge scatters by "
+                               "{:.2f} pixel)",
+                               name,
+                               scatter_px)};
+    };
+    if (hole_scatter_px() > most_scatter_px || hole_.kept < least_share)
+      return unclean("hole", hole_scatter_px());
+    for (std::size_t j = 0; j < model_.circles; ++j)
+      if (groove_scatter_px(j) > most_scatter_px || plane_.kept < least_share)
+        return unclean("groove", groove_scatter_px(j));
     for (std::size_t j = 1; j < model_.circles; ++j) {
       const double asked = question_.edges.grooves[j].diameter_m;
       const double found = 2.0 * model_.radius(plane_.at, j) * unit_m();
@@ -316,11 +343,12 @@ class Finder {
   [[nodiscard]] works::PhotographFound::Circle circle(const works::CircleEdge& edge,
                                                       const Vector2d& centre,
                                                       double radius,
-                                                      const RobustFit& fit) const {
+                                                      const RobustFit& fit,
+                                                      double scatter_px) const {
     works::PhotographFound::Circle one{.name = edge.name,
                                        .diameter_m = 2.0 * radius * unit_m(),
                                        .share = edge.share * fit.kept,
-                                       .scatter_px = fit.scatter,
+                                       .scatter_px = scatter_px,
                                        .outline_px = {}};
     constexpr int corners = 180;
     for (int k = 0; k < corners; ++k) {
@@ -336,19 +364,36 @@ class Finder {
     return one;
   }
 
+  /// What of the picture holds the answer back, and what would mend it.
+  [[nodiscard]] std::string too_uncertain(double sigma_px,
+                                          const Matrix2d& groove,
+                                          const Matrix2d& hole) const {
+    const double groove_px = unit_px_ * std::sqrt(groove.diagonal().maxCoeff());
+    const double hole_px = unit_px_ * std::sqrt(hole.diagonal().maxCoeff());
+    std::string faint = "hole";
+    if (groove_px > hole_px) {
+      std::size_t worst = 0;
+      for (std::size_t j = 1; j < model_.circles; ++j)
+        if (groove_scatter_px(j) > groove_scatter_px(worst)) worst = j;
+      faint = fmt::format("groove of {:.4g} mm", question_.edges.grooves[worst].diameter_m * 1e3);
+    }
+    return fmt::format(
+        "the edges settle the centre to {:.3f} pixel alone (groove {:.3f}, hole {:.3f}), and {:g} "
+        "is asked for: the {} shows too faint or too rough; light it so that it stands out, or "
+        "photograph it larger and sharper",
+        sigma_px,
+        groove_px,
+        hole_px,
+        most_sigma_px,
+        faint);
+  }
+
   Result<FoundCircles> answer() const {
     const double metres = unit_m();
     const Matrix2d groove = covariance(true), hole = covariance(false), spread = groove + hole;
     const double sigma_px = unit_px_ * std::sqrt(spread.diagonal().maxCoeff());
     if (!(sigma_px <= most_sigma_px))
-      return Error{Fault::bad_input,
-                   fmt::format("the edges settle the centre to {:.3f} pixel alone (groove {:.2f}, "
-                               "hole {:.2f}), and {:g} "
-                               "is asked for; take a larger, sharper or more evenly lit photograph",
-                               sigma_px,
-                               unit_px_ * std::sqrt(groove.diagonal().maxCoeff()),
-                               unit_px_ * std::sqrt(hole.diagonal().maxCoeff()),
-                               most_sigma_px)};
+      return Error{Fault::bad_input, too_uncertain(sigma_px, groove, hole)};
     FoundCircles found;
     auto& offset = found.offset;
     offset.confidence = question_.confidence;
@@ -369,11 +414,14 @@ class Finder {
     photo.tilt_measured = model_.perspective;
     photo.tilt_deg = model_.perspective ? std::acos(std::min(squeeze(), 1.0)) * 180.0 / pi : 0.0;
     photo.offset_sigma_px = sigma_px;
-    photo.circles.push_back(
-        circle(question_.edges.hole, {hole_.at(0), hole_.at(1)}, hole_.at(2), hole_));
+    photo.circles.push_back(circle(
+        question_.edges.hole, {hole_.at(0), hole_.at(1)}, hole_.at(2), hole_, hole_scatter_px()));
     for (std::size_t j = 0; j < model_.circles; ++j)
-      photo.circles.push_back(
-          circle(question_.edges.grooves[j], {0.0, 0.0}, model_.radius(plane_.at, j), plane_));
+      photo.circles.push_back(circle(question_.edges.grooves[j],
+                                     {0.0, 0.0},
+                                     model_.radius(plane_.at, j),
+                                     plane_,
+                                     groove_scatter_px(j)));
     offset.remarks.push_back("on a photograph out-of-round cannot be told from the camera's tilt");
     return found;
   }

@@ -19,9 +19,9 @@ double root_or_nought(double square) {
 
 }  // namespace
 
-std::optional<HeardAgainstRead> heard_against_read(const std::vector<HeardOffset>& heard,
-                                                   const works::OffsetEstimate& read,
-                                                   double seating_m) {
+std::optional<works::HeardBeside> heard_against_read(const std::vector<HeardOffset>& heard,
+                                                     const works::OffsetEstimate& read,
+                                                     double seating_m) {
   if (heard.empty() || !read.region) return std::nullopt;
   const double count = static_cast<double>(heard.size());
   double mean = 0.0, noise = 0.0;
@@ -45,16 +45,17 @@ std::optional<HeardAgainstRead> heard_against_read(const std::vector<HeardOffset
   }
   const double reach =
       stats::student_t_quantile(0.5 * (1.0 + confidence), freedom) * std::sqrt(variance / count);
-  HeardAgainstRead told{.discs = static_cast<int>(heard.size()),
-                        .heard_m = root_or_nought(square),
-                        .low_m = root_or_nought(square - reach),
-                        .high_m = root_or_nought(square + reach),
-                        .seating_m = seating_m,
-                        .said = {}};
+  works::HeardBeside told{.discs = static_cast<int>(heard.size()),
+                          .heard_m = root_or_nought(square),
+                          .low_m = root_or_nought(square - reach),
+                          .high_m = root_or_nought(square + reach),
+                          .read_low_m = read.region->nearest_m,
+                          .read_high_m = read.region->farthest_m,
+                          .seating_m = seating_m};
   told.agree = told.low_m <= read.region->farthest_m && read.region->nearest_m <= told.high_m;
   told.said = fmt::format(
-      "{} disc{} heard {:.0f} µm off centre ({:.0f} to {:.0f}), the plate read {:.0f} to {:.0f} "
-      "µm: {}",
+      "{} disc{} heard {:.0f} µm off centre ({:.0f} to {:.0f}, 90 %), the plate read {:.0f} to "
+      "{:.0f} µm ({:.0f} %): {}",
       told.discs,
       told.discs == 1 ? "" : "s",
       told.heard_m * um,
@@ -62,6 +63,7 @@ std::optional<HeardAgainstRead> heard_against_read(const std::vector<HeardOffset
       told.high_m * um,
       read.region->nearest_m * um,
       read.region->farthest_m * um,
+      read.confidence * 100.0,
       told.agree
           ? "they agree"
           : "they differ; look at the mould's pin and clamp, the plate's seat, and the reading");

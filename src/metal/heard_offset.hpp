@@ -13,15 +13,6 @@ struct HeardOffset {
   double eccentricity_m{}, sigma_m{};
 };
 
-struct HeardAgainstRead {
-  int discs{};
-  double heard_m{};          ///< length of the offset that the discs have in common
-  double low_m{}, high_m{};  ///< 90 %
-  double seating_m{};        ///< spread of a disc's seat, each way
-  bool agree{};
-  std::string said;  ///< one sentence
-};
-
 /// The offset heard on discs of one stamper beside what was read on the plate. Lengths alone are compared: the reading's
 /// angles and the groove's have no common zero. Each disc lies anywhere within its hole's play on the spindle, so with a
 /// true offset c and a seat of standard deviation s each way a disc is heard at a length whose square has the mean
@@ -29,7 +20,7 @@ struct HeardAgainstRead {
 /// (Student's t). They agree where it meets the reading's region, widened by nothing.
 /// `seating_m`: play of 0.05 to 0.14 mm across, evenly filled, is 0.012 to 0.035 mm each way (from memory); with three discs
 /// or more it should be given as the works has measured it. Nothing without a disc, or where the reading has no region.
-[[nodiscard]] std::optional<HeardAgainstRead> heard_against_read(
+[[nodiscard]] std::optional<works::HeardBeside> heard_against_read(
     const std::vector<HeardOffset>& heard,
     const works::OffsetEstimate& read,
     double seating_m = 0.025e-3);

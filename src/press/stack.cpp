@@ -76,7 +76,7 @@ Stack::Stack(const CycleSetup& setup, double refine)
   add_side(setup, setup.sides[0], refine, false);
   first_ = cells_.size();
   cells_.back().resistance_m2K_per_W = setup.compound_contact_m2K_per_W;
-  bounds_ = compound_bounds(2 * counted(18.0, refine));
+  bounds_ = compound_bounds(2 * counted(29.0, refine));
   for (std::size_t i = 0; i + 1 < bounds_.size(); ++i)
     cells_.push_back({&compound_, &compound_k_, bounds_[i + 1] - bounds_[i], 1.0, 0.0, true});
   cells_.back().resistance_m2K_per_W = setup.compound_contact_m2K_per_W;
@@ -87,25 +87,25 @@ Stack::Stack(const CycleSetup& setup, double refine)
 void Stack::add_side(const CycleSetup& setup, const Side& side, double refine, bool mirrored) {
   const double half = 0.5 * side.channel_diameter_m;
   const double behind = side.die_thickness_m - side.cover_m - side.channel_diameter_m;
-  const double growth = 1.0 + 0.15 / refine;
+  const double growth = 1.0 + 0.115 / refine;
   const HeatCurve* const bored = mirrored ? &bored_b_ : &bored_a_;
   std::vector<Cell> column;
   const auto add =
       [&](const std::vector<double>& layers, const HeatCurve* heat, const Property* conductivity) {
         for (const double thickness : layers) column.push_back({heat, conductivity, thickness});
       };
-  add(graded(behind, 0.0006 / refine, 1.0 + 0.4 / refine), &steel_, &steel_k_);
-  auto towards = graded(half, 0.0003 / refine, 1.0 + 0.25 / refine);
+  add(graded(behind, 0.0003 / refine, 1.0 + 0.2 / refine), &steel_, &steel_k_);
+  auto towards = graded(half, 0.00043 / refine, 1.0 + 0.36 / refine);
   add(towards, bored, &steel_k_);
   const std::size_t channel = column.size() - 1;
   std::ranges::reverse(towards);
   add(towards, bored, &steel_k_);
-  add(graded(side.cover_m, 0.0004 / refine, growth), &steel_, &steel_k_);
+  add(graded(side.cover_m, 0.00031 / refine, growth), &steel_, &steel_k_);
   const std::size_t seat = column.size() - 1;
   const double contact = side.contact_m2K_per_W * setup.factors.contact;
   column[column.size() - 1].resistance_m2K_per_W = contact;
-  if (side.backing_m > 0.0) add(even(side.backing_m, counted(3.0, refine)), &copper_, &copper_k_);
-  add(even(side.stamper_m, counted(3.0, refine)), &nickel_, &nickel_k_);
+  if (side.backing_m > 0.0) add(even(side.backing_m, counted(4.0, refine)), &copper_, &copper_k_);
+  add(even(side.stamper_m, counted(4.0, refine)), &nickel_, &nickel_k_);
   const std::size_t base = cells_.size(), count = column.size();
   if (!mirrored) {
     cells_.insert(cells_.end(), column.begin(), column.end());

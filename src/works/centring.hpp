@@ -79,8 +79,19 @@ struct PhotographFound {
   std::vector<Circle> circles;
 };
 
+/// What was heard on discs of the plate, beside its reading. Lengths alone: the two have no common zero of angle.
+struct HeardBeside {
+  int discs{};
+  double heard_m{}, low_m{}, high_m{};  ///< of the offset that the discs have in common; 90 %
+  double read_low_m{}, read_high_m{};   ///< of the reading's region
+  double seating_m{};                   ///< spread of a disc's seat on the spindle, each way
+  bool agree{};
+  std::string from{};  ///< "the reports given", "the record"
+  std::string said{};  ///< one sentence
+};
+
 struct CentringReport {
-  std::string source;  ///< "readings", "photograph"
+  std::string source;  ///< "readings", "photograph", "record"
   OffsetEstimate offset;
   double length_m{}, direction_deg{};
   double limit_m{};
@@ -92,6 +103,7 @@ struct CentringReport {
   double rpm{};
   std::vector<WowAtGroove> wow;
   std::optional<PhotographFound> photograph;
+  std::optional<HeardBeside> heard;
   std::vector<std::string> remarks;
 };
 

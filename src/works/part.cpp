@@ -130,8 +130,6 @@ std::string further_reason(const Part& part, Step step) {
       return part.faced ? "it carries a face; strip the chromium first" : "";
     case Step::chromium_stripped:
       return part.faced ? "" : "it carries no face";
-    case Step::grown:
-      return has(Step::grown) ? "its growth has ended before" : "";
     case Step::centred:
     case Step::mounted:
       return part.presses ? "" : "it is no stamper and no father that presses";

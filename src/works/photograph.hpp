@@ -14,6 +14,7 @@ struct GreyPicture {
 /// A place on the edge of a circle, in pixels: the middle of the top left pixel is (0, 0), y grows downwards.
 struct EdgePoint {
   double x_px{}, y_px{};
+  double sigma_px{1.0};  ///< standard uncertainty across the edge
 };
 
 /// One circle of a plate as its edge shows on a photograph.

@@ -176,11 +176,21 @@ class Compound(unittest.TestCase):
         order = self.works("add", "order", f"title={title}", "quantity=10", adds=True)
         press = self.works("add", "press", "name=One", adds=True)
         self.works("mount", press, "--a", stamper, "--counter", "0", "--reason", "new order")
-        run = self.works("add", "run", f"order={order}", f"press={press}", "purpose=test", adds=True)
+        cycled = self.run_it("cycle", "--compound", "shellac", "--recipe", "ten inch", *record)
+        self.assertIn(cycled.returncode, (0, 1), cycled.stderr)
+        recipe = re.search(r"Y-\d+-\w", cycled.stdout + cycled.stderr).group()
+        run = self.works("add", "run", f"order={order}", f"press={press}", "purpose=test", f"recipe={recipe}", adds=True)
         self.works("press", run, "5", "--batch", batch, "--counter", "5")
-        origin = self.works("from", run, "3")
-        for words in (batch, "shellac", "TH-17", "BI-", "aim 181.9 g"):
-            self.assertIn(words, origin)
+        ticket = re.search(r"S-\d+-\w", self.works("ticket", run, "3", "--reason", "sample")).group()
+        # By the disc's impression, and by the ticket on the disc.
+        for asked in ((run, "3"), (ticket,)):
+            origin = self.works("from", *asked)
+            for words in (batch, "shellac", "lot TH-17", "asked", "added to put the batch right", "BI-", "aim 181.9 g",
+                          recipe, "ten inch", "uncalibrated"):
+                self.assertIn(words, origin)
+        node = json.loads(self.works("from", run, "3", "--json", "-"))
+        self.assertEqual((node["recipe"]["code"], node["batch"]["code"], len(node["biscuits"])), (recipe, batch, 1))
+        self.assertTrue(any(lot.get("note") == "added to put the batch right" for lot in node["lots"]))
         self.refused("mix", demo / "shellac.toml", "--batch", "B-0001-X", *record, says="B-0001-X")
         self.refused("mix", demo / "shellac.toml", "--mass", "60 kg", "--log", *record, says="nothing was weighed")
         self.refused("biscuit", "--density", "1.92 g/cm3", "--diameter", "10in", "--thickness", "1.8mm", "--log",

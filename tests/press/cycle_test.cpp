@@ -38,14 +38,14 @@ TEST(Cycle, ClosesItsEnergyBalance) {
   }
 }
 
-// Property: finer cells and steps change the faces by less than 0.2 K and the times by little.
+// Property: finer cells and steps change the faces by less than 0.1 K and the times by little.
 TEST(Cycle, IsFineEnough) {
   for (const CycleSetup& setup : {vinyl_setup(), shellac_setup()}) {
     const auto plain = periodic(setup, {}, true), fine = periodic(setup, {.refine = 3.0}, true);
     for (const Moment& at : plain.moments) {
       if (at.time_s <= 0.0 || at.time_s >= plain.period_s) continue;
       if (at.time_s == setup.schedule.open_s) continue;  // the faces jump as they meet
-      EXPECT_NEAR(at.face_K[0], face_at(fine, at.time_s), 0.2) << at.time_s;
+      EXPECT_NEAR(at.face_K[0], face_at(fine, at.time_s), 0.1) << at.time_s;
     }
     EXPECT_NEAR(*plain.set_s, *fine.set_s, 0.02);
     EXPECT_NEAR(*plain.flowed_s, *fine.flowed_s, 0.1);
