@@ -111,9 +111,11 @@ class Report {
   }
 
   void bound(const ShopIndex& index, const PlanOptions& options) {
+    // Small works afford more rounds, by which the prices come near to what they can say.
+    const int times = index.count() <= options.proved_works ? 20 : 1;
     const auto found = plan_bound(index,
                                   {.slot_s = 0,
-                                   .rounds = options.price_rounds,
+                                   .rounds = times * options.price_rounds,
                                    .target_late = out_.schedule.cost.late,
                                    .target_end_s = out_.schedule.cost.end_s});
     out_.plan.least_late = found.late;
