@@ -1,7 +1,6 @@
 #pragma once
 #include <cstdint>
 
-#include "plan/counter_draw.hpp"
 #include "plan/dispatch_rule.hpp"
 
 namespace goodside::plan {

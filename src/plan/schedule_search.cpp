@@ -5,18 +5,19 @@
 #include <thread>
 
 #include "base/in_parallel.hpp"
-#include "plan/counter_draw.hpp"
 #include "plan/dispatch_rule.hpp"
 #include "plan/neighbourhood.hpp"
 #include "plan/time_indexed.hpp"
+#include "stats/draw.hpp"
 
 namespace goodside::plan {
 namespace {
 
 constexpr std::size_t window_works = 9;
+constexpr std::uint64_t window_stream = 1;
 
 /// A work of a late order (or of any, where none is late) that waited for its unit.
-int worth_a_window(const ShopIndex& index, const ShopSchedule& plan, CounterDraw& draw) {
+int worth_a_window(const ShopIndex& index, const ShopSchedule& plan, stats::Draw& draw) {
   std::vector<int> works;
   const auto& model = index.model();
   const bool late = plan.cost.late > 0.0;
@@ -35,7 +36,7 @@ ShopSchedule better(const ShopIndex& index,
                     std::uint64_t seed,
                     double heat) {
   plan = anneal(index, plan, {.moves = options.moves, .seed = seed, .heat = heat});
-  CounterDraw draw{scramble(seed) ^ 0x57494E444F57U};
+  stats::Draw draw{seed, window_stream};
   for (int k = 0; k < options.windows; ++k) {
     const int focus = worth_a_window(index, plan, draw);
     if (focus == no_matter) break;
@@ -62,8 +63,7 @@ Result<SearchResult> search_plan(const ShopIndex& index, const SearchOptions& op
       const std::uint64_t seed = options.seed * 1000003U + round * 1009U + k;
       // From hot to cool over the streams: some explore, some polish.
       const double heat = 0.7 * std::pow(0.25, static_cast<double>((k + round) % 4));
-      ruled[k] =
-          better_rule(index, std::move(ruled[k]), options.trials, scramble(seed) ^ 0x52554C45U);
+      ruled[k] = better_rule(index, std::move(ruled[k]), options.trials, seed);
       if (ruled[k].plan.cost < plans[k].cost) plans[k] = ruled[k].plan;
       plans[k] = better(index, std::move(plans[k]), options, seed, heat);
     });
