@@ -5,11 +5,11 @@
 #include <cstdlib>
 #include <string>
 
-#include "plan/counter_draw.hpp"
 #include "plan/dispatch_rule.hpp"
 #include "plan/neighbourhood.hpp"
 #include "plan/plan_shop.hpp"
 #include "plan/promise.hpp"
+#include "stats/draw.hpp"
 
 // The scale bench of the plan: plan_bench [SECONDS] makes works of 25 to 200 orders (3,000 works, 24 presses) in memory
 // and prints, for each, processor and wall time of the first plan, what bettering it for SECONDS (20) gains on the
@@ -71,7 +71,7 @@ works::ShopRoute route() {
 }
 
 works::Shop make(int orders, int presses) {
-  plan::CounterDraw draw{11};
+  stats::Draw draw{11};
   works::Shop shop;
   shop.name = "bench";
   shop.source = "bench";
@@ -135,7 +135,7 @@ works::Shop make(int orders, int presses) {
     order.quantity = sizes[draw.whole(8)];
     order.due_s =
         now_s + 12 * day_s +
-        static_cast<std::int64_t>(draw.even() * 12 * day_s * 24.0 * orders / (200.0 * presses));
+        static_cast<std::int64_t>(draw.uniform() * 12 * day_s * 24.0 * orders / (200.0 * presses));
     order.weight = static_cast<double>(1 + draw.whole(4));
     order.late_known = true;
     if (draw.whole(10) < 3) order.in_hand = {"stamper"};

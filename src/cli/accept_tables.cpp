@@ -294,10 +294,12 @@ int run_design(const Args& args, Console& console) {
     named.push_back({one.name, one.plan->boundaries, one.ink});
   }
   if (all[1].plan) put(text, "double: " + stages_text(all[1].plan->stages), "\n  ", "    ");
-  if (const auto saved = save_picture(
-          args, curves_picture(named, *lot, "Sampling plans of one pair of risks", of_lot));
-      !saved)
-    return console.refuse(saved.error());
+  draw::CurvePicture picture =
+      curves_picture(named, *lot, "Single, double and sequential plan of the same risks", of_lot);
+  picture.panels.front().levels = {
+      {risks->producer_quality, fmt::format("good: {}", percent(risks->producer_quality)), true},
+      {risks->consumer_quality, fmt::format("bad: {}", percent(risks->consumer_quality)), true}};
+  if (const auto saved = save_picture(args, picture); !saved) return console.refuse(saved.error());
   text += '\n';
   put(text,
       fmt::format(

@@ -48,6 +48,7 @@ struct Points {
   std::string what{}, unit{}, whose{};
   bool counts{};
   std::vector<intake::ChartRow> rows{};
+  std::string remark{};
 };
 
 Result<Points> from_table(const Args& args) {
@@ -83,8 +84,12 @@ Result<Points> from_record(const Args& args) {
   const auto series = line::chart_series(
       *record, {.of = args.text("--of"), .run = args.text("--run"), .letter = args.text("--side")});
   if (!series) return series.error();
-  Points points{
-      .what = series->what, .unit = series->unit, .whose = place->name, .counts = series->counts};
+  Points points{.what = series->what,
+                .unit = series->unit,
+                .whose = place->name,
+                .counts = series->counts,
+                .rows = {},
+                .remark = series->remark};
   for (const auto& point : series->points) {
     intake::ChartRow row{.label = point.label};
     if (series->counts)
@@ -242,11 +247,12 @@ std::string said(const ControlChart& chart, const Points& points) {
       signals == 0 ? "stands still" : fmt::format("{} signal{}", signals, signals == 1 ? "" : "s"));
   const std::string unit = chart.unit.empty() ? "" : " " + chart.unit;
   put(out,
-      fmt::format("{} points of {}, {} ({})",
-                  chart.panels.front().points.size(),
-                  points.whose,
-                  works::title(chart.kind),
-                  word(chart.kind)),
+      fmt::format(
+          "{} points of {}, {}{}",
+          chart.panels.front().points.size(),
+          points.whose,
+          works::title(chart.kind),
+          works::title(chart.kind).ends_with(')') ? "" : fmt::format(" ({})", word(chart.kind))),
       "  ",
       "    ");
   std::string about =
@@ -359,8 +365,9 @@ int run_chart(const Args& args, Console& console) {
   if (!points) return console.refuse(points.error());
   const auto request = request_of(args, *points);
   if (!request) return console.refuse(request.error());
-  const auto chart = chart_of(*points, *request);
+  auto chart = chart_of(*points, *request);
   if (!chart) return console.refuse(chart.error());
+  if (!points->remark.empty()) chart->remarks.push_back(points->remark);
   if (args.given("--picture")) {
     options.title = points->whose;
     const auto picture = draw::control_chart_plot(*chart, options);

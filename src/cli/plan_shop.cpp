@@ -118,7 +118,10 @@ Result<Asked> read_asked(const Args& args) {
   asked.options.search.rounds = *rounds;
   // A quick answer is not held up by what only tells about it.
   asked.options.price_rounds = static_cast<int>(std::min<std::int64_t>(60, 10 * *rounds));
-  if (*rounds < 2) asked.options.one_more_of = 0;
+  if (*rounds < 2) {
+    asked.options.one_more_of = 0;
+    asked.options.proved_works = 0;
+  }
   asked.options.search.seed = static_cast<std::uint64_t>(*seed);
   asked.options.search.jobs = static_cast<int>(*jobs);
   asked.jobs = static_cast<int>(*jobs);
@@ -126,6 +129,7 @@ Result<Asked> read_asked(const Args& args) {
     asked.options.search.rounds = 1'000'000;
     asked.options.price_rounds = 60;
     asked.options.one_more_of = 3;
+    asked.options.proved_works = 80;
     const auto until = Clock::now() + std::chrono::duration<double>(**seconds);
     asked.options.search.go_on = [until](std::int64_t, const plan::PlanCost&) {
       return Clock::now() < until;

@@ -13,6 +13,7 @@
 namespace goodside::draw {
 namespace {
 
+constexpr double least_named_row = 26.0;  // for a name across the line
 constexpr double least_row = 17.0, tallest_row = 30.0, left = 190.0, right = plot_width - 30.0,
                  top = 118.0;
 constexpr std::int64_t day_s = 86400;
@@ -128,13 +129,15 @@ class PlanDrawing {
     head(canvas, colours_, title(), whose());
     double from_s = 0.0, to_s = static_cast<double>(plan_.plan.end_s);
     for (const auto& order : plan_.orders)
-      if (order.due_s < 4 * plan_.plan.end_s)
+      if (order.due_s < 2 * plan_.plan.end_s)
         to_s = std::max(to_s, static_cast<double>(order.due_s));
+    to_s_ = to_s;
     const TimeAcross time{canvas, colours_, plan_.now_s, from_s, to_s};
     const double foot = groove_y(static_cast<int>(units_.size()));
     time.rule(top - 6.0, foot + 54.0);
     grooves(canvas);
     for (const auto& work : plan_.works) swing_out(canvas, time, work);
+    for (const auto& work : plan_.works) name(canvas, time, work);
     orders(canvas, time, foot + 14.0);
     key(canvas, foot + 78.0);
   }
@@ -218,6 +221,26 @@ class PlanDrawing {
     }
   }
 
+  /// The order, across the line from where its work swings, where there is room.
+  void name(Canvas& canvas, const TimeAcross& time, const works::PlannedWork& work) {
+    const auto row = row_of_.find(work.unit);
+    if (row == row_of_.end() || work.end_s <= 0 || row_ < least_named_row) return;
+    const double from = time.x(static_cast<double>(std::max<std::int64_t>(0, work.start_s)));
+    const double to = time.x(static_cast<double>(work.end_s));
+    const bool above = number_[work.order] % 2 == 0;
+    const TextStyle style{.size = 13.0,
+                          .colour = late_.contains(work.order) ? colours_.out : colours_.quiet_ink};
+    const Point at{0.5 * (from + to), groove_y(row->second) + (above ? 0.0 : -17.0)};
+    const Box box = canvas.measure(work.order, at, style, Align::centre);
+    if (box.width > std::max(to - from, 26.0) || box.x < left || !canvas.is_free(box)) return;
+    for (const auto& other : plan_.works)
+      if (other.unit == work.unit && (number_[other.order] % 2 == 0) != above &&
+          time.x(static_cast<double>(other.start_s - other.change_s)) < box.x + box.width &&
+          time.x(static_cast<double>(other.end_s)) > box.x)
+        return;
+    canvas.text(work.order, at, style, Align::centre);
+  }
+
   void hatch(Canvas& canvas, double from, double to, double y, double side) const {
     canvas.ink(colours_.ground);
     cairo_set_line_width(canvas.pen(), 0.9);
@@ -241,6 +264,10 @@ class PlanDrawing {
       const double due = time.x(static_cast<double>(order.due_s)),
                    end = time.x(static_cast<double>(order.end_s));
       const bool late = order.late_s() > 0;
+      if (static_cast<double>(order.due_s) > to_s_) {
+        due_later(canvas, order, y);
+        continue;
+      }
       canvas.ink(colours_.ink);
       cairo_new_path(pen);
       cairo_move_to(pen, due - 3.5, y - 4.0);
@@ -275,8 +302,33 @@ class PlanDrawing {
     }
   }
 
+  /// A due date beyond the page: an arrow at its edge, with the date where there is room.
+  void due_later(Canvas& canvas, const works::PlannedOrder& order, double y) const {
+    cairo_t* pen = canvas.pen();
+    canvas.ink(colours_.ink);
+    cairo_new_path(pen);
+    cairo_move_to(pen, right - 2.0, y - 4.0);
+    cairo_line_to(pen, right + 6.0, y);
+    cairo_line_to(pen, right - 2.0, y + 4.0);
+    cairo_close_path(pen);
+    cairo_fill(pen);
+    const std::string text =
+        fmt::format("{} due {}", order.id, day_text(plan_.now_s + order.due_s));
+    const TextStyle style{.size = 13.0, .colour = colours_.quiet_ink};
+    for (double x = right - 8.0; x > left + 200.0; x -= 20.0)
+      if (canvas.is_free(canvas.measure(text, {x, y - 9.0}, style, Align::right))) {
+        canvas.text(text, {x, y - 9.0}, style, Align::right);
+        return;
+      }
+  }
+
   void key(Canvas& canvas, double y) {
     cairo_t* pen = canvas.pen();
+    canvas.text(
+        "Orders swing out above the line and below it by turns, only so that one is told from the "
+        "next: the side means nothing else.",
+        {left, y + 28.0},
+        {.size = 13.0, .colour = colours_.quiet_ink});
     double x = left;
     const auto entry = [&](const std::string& text, const auto& sample) {
       sample(x, y + 12.0);
@@ -333,6 +385,7 @@ class PlanDrawing {
   const Palette& colours_;
   std::vector<std::string> units_;
   double row_{least_row}, swing_{};  ///< height of a row; how far a groove swings to one side
+  double to_s_{};                    ///< the page's right edge
   std::map<std::string, int> row_of_;
   std::map<std::string, std::size_t> number_;
   std::set<std::string> late_;
@@ -406,13 +459,12 @@ class HillDrawing {
         cairo_rectangle(pen, left, base - tall - 4.0, std::max(0.0, due - left), tall + 6.0);
       cairo_clip(pen);
       cairo_new_path(pen);
-      cairo_move_to(pen, time.x(static_cast<double>(one.curve_s.front())), base);
-      for (std::size_t p = 0; p < one.curve_s.size(); ++p) {
-        const double share = static_cast<double>(p) / 100.0;
+      cairo_move_to(pen, left, base);
+      cairo_line_to(pen, left, base - tall);
+      for (std::size_t p = 0; p < one.curve_s.size(); ++p)
         cairo_line_to(pen,
                       time.x(static_cast<double>(one.curve_s[p])),
-                      base - tall * 2.0 * std::min(share, 1.0 - share));
-      }
+                      base - tall * (1.0 - static_cast<double>(p) / 100.0));
       cairo_close_path(pen);
       canvas.ink(late ? colours_.out : colours_.good, 0.75);
       cairo_fill(pen);
@@ -427,7 +479,7 @@ class HillDrawing {
     canvas.ink(colours_.ink);
     cairo_set_line_width(pen, 2.0);
     for (const auto& [when_s, length] :
-         {std::pair{one.half_s, tall}, {one.ninety_s, 9.0}, {one.ninety_five_s, 9.0}}) {
+         {std::pair{one.half_s, 0.5 * tall}, {one.ninety_s, 9.0}, {one.ninety_five_s, 9.0}}) {
       cairo_new_path(pen);
       cairo_move_to(pen, time.x(static_cast<double>(when_s)), base);
       cairo_line_to(pen, time.x(static_cast<double>(when_s)), base - length);
@@ -465,8 +517,9 @@ class HillDrawing {
     cairo_fill(pen);
     const Box box = canvas.text("due", {left + 30.0, y}, {.size = 13.0, .colour = colours_.ink});
     canvas.text(
-        "hill: when it is done over the replays; tall stroke: even chance; short strokes: 90 and "
-        "95 %; blue is kept, orange is late",
+        "height: how likely it is not done yet; it falls from 100 % to nothing; strokes: done with "
+        "50, "
+        "90, 95 %; orange: late",
         {box.x + box.width + 26.0, y},
         {.size = 13.0, .colour = colours_.ink});
   }

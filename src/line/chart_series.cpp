@@ -4,6 +4,7 @@
 
 #include <array>
 #include <optional>
+#include <set>
 
 #include "base/near_miss.hpp"
 
@@ -53,18 +54,27 @@ void heard_sides(Reader& reader,
   if (!request.run.empty()) (void)reader.need("run", request.run);
   const auto rows = reader.connection().ask(
       "SELECT report.code, report.eccentricity_m, report.\"weighted_noise_dB\", report.plain, "
-      "report.slight, capture.letter, ticket.run FROM report JOIN capture ON report.capture = "
-      "capture.code JOIN ticket ON capture.ticket = ticket.code WHERE COALESCE(report.void, 0) = 0 "
+      "report.slight, capture.letter, ticket.run, run.title FROM report JOIN capture ON "
+      "report.capture = capture.code JOIN ticket ON capture.ticket = ticket.code JOIN run ON "
+      "ticket.run = run.code WHERE COALESCE(report.void, 0) = 0 "
       "AND COALESCE(capture.play, 1) = 1 ORDER BY report.at_ms, report.code",
       {});
+  std::set<std::string> titles;
   for (const auto& row : rows) {
     if (!request.letter.empty() && ledger::text(row[5]) != request.letter) continue;
     if (!request.run.empty() && ledger::text(row[6]) != request.run) continue;
     const std::optional<double> value =
         series.counts ? std::optional{number(row[3]).value_or(0.0) + number(row[4]).value_or(0.0)}
                       : number(one.column == "eccentricity_m" ? row[1] : row[2]);
-    if (value) series.points.push_back({ledger::text(row[0]), *value * one.scale});
+    if (!value) continue;
+    series.points.push_back({ledger::text(row[0]), *value * one.scale});
+    titles.insert(ledger::text(row[7]));
   }
+  if (titles.size() > 1)
+    series.remark = fmt::format(
+        "the points are of {} titles; what differs between them (format, compound, cut) shows as a "
+        "signal: chart one run with --run",
+        titles.size());
 }
 
 void biscuits(Reader& reader, const Known& one, ChartSeries& series) {

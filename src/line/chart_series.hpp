@@ -24,6 +24,7 @@ struct ChartSeries {
     double value{};
   };
   std::vector<Point> points{};  ///< in the order of time
+  std::string remark{};         ///< what to beware of; empty: nothing
 };
 
 /// Errors: Fault::bad_input for a series that is none of them, naming the nearest, or without a value in

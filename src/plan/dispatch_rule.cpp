@@ -8,12 +8,16 @@
 namespace goodside::plan {
 namespace {
 
-constexpr double look_ahead = 3.0, change_weight = 0.5;
+constexpr double change_weight = 0.5;
 
 class Dispatcher {
  public:
-  explicit Dispatcher(const ShopIndex& index)
-      : index_{index}, model_{index.model()}, waiting_(index.count()), after_s_(index.count()) {
+  Dispatcher(const ShopIndex& index, const DispatchOptions& options)
+      : index_{index},
+        options_{options},
+        model_{index.model()},
+        waiting_(index.count()),
+        after_s_(index.count()) {
     for (const ShopUnit& unit : model_.units) {
       free_s_.push_back(unit.free_from_s);
       last_.push_back(no_matter);
@@ -116,37 +120,54 @@ class Dispatcher {
       std::array<int, most_needs> choice{};
       std::int64_t helpers_s = ready_s;
       for (std::size_t k = 1; k < what.needs.size(); ++k) {
-        std::int64_t best_s = never_s + 1;
+        std::int64_t best_s = never_s + 1, best_free_s = never_s;
+        int best_hours = no_matter;
         for (std::size_t c = 0; c < what.needs[k].size(); ++c) {
           const auto unit = static_cast<std::size_t>(what.needs[k][c].unit);
+          // Of units with the same hours the one that is free first; most are not looked at twice.
+          if (model_.units[unit].calendar == best_hours &&
+              std::max(free_s_[unit], ready_s) >= best_free_s)
+            continue;
           const auto& calendar =
               model_.calendars[static_cast<std::size_t>(model_.units[unit].calendar)];
           const auto free_s = calendar.place(std::max(free_s_[unit], ready_s), 0, false).start_s;
           if (free_s < best_s) {
             best_s = free_s;
+            best_free_s = std::max(free_s_[unit], ready_s);
+            best_hours = model_.units[unit].calendar;
             choice[k] = static_cast<int>(c);
           }
         }
         helpers_s = std::max(helpers_s, best_s);
       }
       one.work.end_s = never_s + 1;
+      int best_hours = no_matter;
+      std::int64_t best_free_s = 0, best_work_s = 0;
       for (std::size_t c = 0; c < what.needs[0].size(); ++c) {
         choice[0] = static_cast<int>(c);
         const int unit = what.needs[0][c].unit;
         const auto on = static_cast<std::size_t>(unit);
         const auto change_s = index_.change_s(unit, last_[on], static_cast<int>(operation));
+        if (model_.units[on].calendar == best_hours && free_s_[on] >= best_free_s &&
+            change_s >= one.work.change_s && what.needs[0][c].work_s >= best_work_s)
+          continue;
         const auto& calendar =
             model_.calendars[static_cast<std::size_t>(model_.units[on].calendar)];
         const auto from_s = std::max(helpers_s, calendar.after(free_s_[on], change_s));
         const auto placed =
             index_.joined(operation, choice).place(from_s, what.needs[0][c].work_s, what.pauses);
-        if (placed.end_s + change_s < one.work.end_s + one.work.change_s)
+        if (placed.end_s + change_s < one.work.end_s + one.work.change_s) {
           one.work = {.choice = choice,
                       .start_s = placed.start_s,
                       .end_s = placed.end_s,
                       .change_s = change_s};
+          best_hours = model_.units[on].calendar;
+          best_free_s = free_s_[on];
+          best_work_s = what.needs[0][c].work_s;
+        }
       }
     }
+    one.urgency = urgency(one);
     for (std::size_t k = 0; k < what.needs.size(); ++k)
       one.seen[k] = taken_of(static_cast<std::size_t>(
           what.needs[k][static_cast<std::size_t>(one.work.choice[k])].unit));
@@ -157,8 +178,7 @@ class Dispatcher {
   [[nodiscard]] bool better(const Candidate& one, const Candidate& other) const {
     if (one.work.start_s >= other.work.end_s && one.work.end_s > other.work.end_s) return false;
     if (other.work.start_s >= one.work.end_s && other.work.end_s > one.work.end_s) return true;
-    const double left = urgency(one), right = urgency(other);
-    if (left != right) return left > right;
+    if (one.urgency != other.urgency) return one.urgency > other.urgency;
     return one.operation < other.operation;
   }
 
@@ -170,9 +190,14 @@ class Dispatcher {
     const double change =
         std::exp(-static_cast<double>(one.work.change_s) / (change_weight * mean_s_));
     if (order.due_s >= never_s) return change * (rest_s + work_s) * 1e-9;
-    const double slack_s = static_cast<double>(order.due_s - one.work.start_s) - work_s - rest_s;
+    const auto number = static_cast<std::size_t>(what.order);
+    const double due_s = static_cast<double>(
+        order.due_s + (number < options_.shift_s.size() ? options_.shift_s[number] : 0));
+    if (options_.by_due) return rest_s + work_s - due_s;
+    const double slack_s = due_s - static_cast<double>(one.work.start_s) - work_s - rest_s;
     return order.weight / work_s * change *
-           std::exp(-std::max(0.0, slack_s) / (look_ahead * mean_s_ + rest_s));
+           std::exp(-std::max(0.0, slack_s) /
+                    (options_.look_ahead * mean_s_ + options_.rest_share * rest_s));
   }
 
   void take(std::size_t operation, const PlacedWork& work) {
@@ -192,6 +217,7 @@ class Dispatcher {
   }
 
   const ShopIndex& index_;
+  const DispatchOptions& options_;
   const ShopModel& model_;
   std::vector<std::size_t> waiting_;
   std::vector<std::int64_t> after_s_, free_s_;
@@ -203,8 +229,8 @@ class Dispatcher {
 
 }  // namespace
 
-Result<ShopSchedule> dispatch_rule(const ShopIndex& index) {
-  auto plan = Dispatcher{index}.run();
+Result<ShopSchedule> dispatch_rule(const ShopIndex& index, const DispatchOptions& options) {
+  auto plan = Dispatcher{index, options}.run();
   if (!plan) return plan.error();
   return ScheduleGraph{index, *plan}.schedule();
 }

@@ -6,7 +6,7 @@
 #include <optional>
 #include <vector>
 
-#include "plan/counter_draw.hpp"
+#include "stats/draw.hpp"
 
 namespace goodside::plan {
 namespace {
@@ -65,7 +65,7 @@ class Annealer {
         if (first == 0.0) first = options_.heat * leisure * median(worsened);
         heat = first * std::pow(coldest, static_cast<double>(m) / static_cast<double>(moves));
       }
-      if (worse <= 0.0 || (heat > 0.0 && draw_.even() < std::exp(-worse / heat))) {
+      if (worse <= 0.0 || (heat > 0.0 && draw_.uniform() < std::exp(-worse / heat))) {
         now = then;
         moved_ = true;
         if (graph_.cost() < best.cost) best = graph_.schedule();
@@ -85,7 +85,7 @@ class Annealer {
     const auto& orders = index_.model().orders;
     std::size_t order = 0;
     if (graph_.cost().late > 0.0) {
-      double at_share = draw_.even() * graph_.cost().late;
+      double at_share = draw_.uniform() * graph_.cost().late;
       for (; order + 1 < orders.size(); ++order) {
         at_share -= orders[order].weight * static_cast<double>(std::max<std::int64_t>(
                                                0, graph_.order_end_s(order) - orders[order].due_s));
@@ -111,7 +111,7 @@ class Annealer {
   }
 
   std::optional<Move> propose() {
-    const double what = draw_.even();
+    const double what = draw_.uniform();
     if (graph_.cost().change_s > 0 && what < 0.12) return join_alike();
     if (index_.count() == 0) return std::nullopt;
     // Without a late order there is one path until the plan changes.
@@ -125,7 +125,7 @@ class Annealer {
       if (path_[k].holder.need != no_matter) held_.push_back(k);
     if (held_.empty()) return elsewhere(path_[at(pick(path_.size()))].work);
     const std::size_t where = held_[at(pick(held_.size()))];
-    return within(where, draw_.even());
+    return within(where, draw_.uniform());
   }
 
   /// Moves along the chain about the arc from the holder to the work.
@@ -189,7 +189,7 @@ class Annealer {
     const auto& choices = index_.model().operations[at(work)].needs[0];
     for (std::size_t c = 0; c < choices.size(); ++c)
       if (choices[c].unit == unit) {
-        if (draw_.even() < 0.5) return Move{work, 0, static_cast<int>(c), other};
+        if (draw_.uniform() < 0.5) return Move{work, 0, static_cast<int>(c), other};
         return Move{work, 0, static_cast<int>(c), graph_.before(other, 0)};
       }
     return std::nullopt;
@@ -202,7 +202,7 @@ class Annealer {
 
   const ShopIndex& index_;
   ScheduleGraph graph_;
-  CounterDraw draw_;
+  stats::Draw draw_;
   AnnealOptions options_;
   std::vector<Step> path_;
   bool moved_{true};

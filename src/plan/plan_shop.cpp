@@ -32,7 +32,7 @@ class Report {
     if (!found) return found.error();
     out_.schedule = std::move(found->plan);
     loads(index);
-    one_more(index, options);
+    one_more(index, found->priorities, options);
     out_.plan.name = shop_.name;
     out_.plan.now_s = shop_.now_s;
     out_.plan.rounds = found->rounds;
@@ -111,9 +111,11 @@ class Report {
   }
 
   void bound(const ShopIndex& index, const PlanOptions& options) {
+    // Small works afford more rounds, by which the prices come near to what they can say.
+    const int times = index.count() <= options.proved_works ? 20 : 1;
     const auto found = plan_bound(index,
                                   {.slot_s = 0,
-                                   .rounds = options.price_rounds,
+                                   .rounds = times * options.price_rounds,
                                    .target_late = out_.schedule.cost.late,
                                    .target_end_s = out_.schedule.cost.end_s});
     out_.plan.least_late = found.late;
@@ -200,7 +202,25 @@ class Report {
     return model;
   }
 
-  void one_more(const ShopIndex& index, const PlanOptions& options) {
+  /// The plan searched on, in a works that has a unit more or not: by its priorities and by moves.
+  [[nodiscard]] ShopSchedule searched_on(const ShopIndex& index,
+                                         const DispatchOptions& priorities,
+                                         const SearchOptions& options) const {
+    const AnnealOptions moves{.moves = 2 * options.moves, .seed = options.seed + 77, .heat = 0.2};
+    ShopSchedule best = anneal(index, out_.schedule, moves);
+    if (auto ruled = dispatch_rule(index, priorities)) {
+      RuledPlan better = better_rule(
+          index, {priorities, std::move(*ruled)}, 2 * options.trials, options.seed + 78);
+      if (better.plan.cost.late < 1.5 * best.cost.late)
+        if (ShopSchedule other = anneal(index, better.plan, moves); other.cost < best.cost)
+          best = std::move(other);
+    }
+    return best;
+  }
+
+  void one_more(const ShopIndex& index,
+                const DispatchOptions& priorities,
+                const PlanOptions& options) {
     std::vector<works::StationLoad*> asked;
     for (works::StationLoad& load : out_.plan.loads)
       if (static_cast<int>(asked.size()) < options.one_more_of && load.waited_s > 0.0 &&
@@ -208,15 +228,13 @@ class Report {
         asked.push_back(&load);
     if (asked.empty()) return;
     std::vector<ShopSchedule> plans(asked.size() + 1);
-    const AnnealOptions search{
-        .moves = 2 * options.search.moves, .seed = options.search.seed + 77, .heat = 0.2};
     in_parallel(plans.size(), options.search.jobs, [&](std::size_t k) {
       if (k == asked.size()) {
-        plans[k] = anneal(index, out_.schedule, search);
+        plans[k] = searched_on(index, priorities, options.search);
         return;
       }
       const ShopModel model = with_one_more(first_.at(asked[k]->station));
-      plans[k] = anneal(ShopIndex{model}, out_.schedule, search);
+      plans[k] = searched_on(ShopIndex{model}, priorities, options.search);
     });
     if (plans.back().cost < out_.schedule.cost) out_.schedule = plans.back();
     for (std::size_t k = 0; k < asked.size(); ++k)

@@ -7,7 +7,7 @@
 #include <string_view>
 
 #include "base/in_parallel.hpp"
-#include "plan/counter_draw.hpp"
+#include "stats/draw.hpp"
 #include "stats/interval.hpp"
 
 namespace goodside::plan {
@@ -36,6 +36,15 @@ std::uint64_t key_of(std::string_view text) {
     key *= 0x100000001B3U;
   }
   return key;
+}
+
+/// Draws that hang on the seed, a name, the replay and their stream (below 8) alone.
+stats::Draw luck_for(std::uint64_t seed,
+                     std::uint64_t key,
+                     std::int64_t replay,
+                     std::uint64_t stream) {
+  return stats::Draw{(seed + 1) * 0x9E3779B97F4A7C15U ^ key,
+                     static_cast<std::uint64_t>(replay) * 8U + stream};
 }
 
 /// What a work takes beyond plan, by cause [s].
@@ -208,9 +217,8 @@ class Player {
   /// One law for all stampers of a replay: nobody knows which of those believed in is the true one.
   [[nodiscard]] const works::ShopLifeLaw* law_of(std::uint64_t seed, std::int64_t replay) const {
     if (shop_.lives.empty()) return nullptr;
-    CounterDraw dice{scramble(scramble(seed) ^ key_of("stampers' lives")) +
-                     static_cast<std::uint64_t>(replay) * 0x9E3779B97F4A7C15U};
-    double share = dice.even();
+    stats::Draw dice = luck_for(seed, key_of("stampers' lives"), replay, 0);
+    double share = dice.uniform();
     for (const auto& law : shop_.lives)
       if ((share -= law.weight) < 0.0) return &law;
     return &shop_.lives.back();
@@ -242,10 +250,10 @@ class Player {
                      std::uint64_t seed,
                      std::int64_t replay,
                      Extra& extra) {
-    const std::uint64_t base = scramble(scramble(seed) ^ luck.key) +
-                               static_cast<std::uint64_t>(replay) * 0x9E3779B97F4A7C15U;
     // A stream for each cause, so that one does not shift another's luck.
-    const auto stream = [&](std::uint64_t number) { return CounterDraw{base ^ (number << 56U)}; };
+    const auto stream = [&](std::uint64_t number) {
+      return luck_for(seed, luck.key, replay, number);
+    };
     double work_s = luck.work_s;
     if (luck.spread > 0.0) {
       auto dice = stream(1);
@@ -274,10 +282,10 @@ class Player {
     }
     if (luck.breakdown_every_s > 0.0) {
       auto dice = stream(4);
-      double more_s = 0.0, next_s = -std::log(dice.even()) * luck.breakdown_every_s;
+      double more_s = 0.0, next_s = -std::log(dice.uniform()) * luck.breakdown_every_s;
       for (int k = 0; next_s < work_s && k < most_breakdowns; ++k) {
         more_s += luck.repair_s * std::exp(luck.repair_spread * dice.normal());
-        next_s += -std::log(dice.even()) * luck.breakdown_every_s;
+        next_s += -std::log(dice.uniform()) * luck.breakdown_every_s;
       }
       extra[breakdowns] += more_s;
       work_s += more_s;
@@ -285,7 +293,8 @@ class Player {
     if (luck.refused > 0.0) {
       auto dice = stream(5);
       double more_s = 0.0;
-      for (int k = 0; k < most_refusals && dice.even() < luck.refused; ++k) more_s += luck.again_s;
+      for (int k = 0; k < most_refusals && dice.uniform() < luck.refused; ++k)
+        more_s += luck.again_s;
       extra[refusals] += more_s;
       work_s += more_s;
     }
@@ -294,7 +303,7 @@ class Player {
 
   /// Each side's stampers wear by themselves; a change takes the press's time, and beyond the spares new metal's. Of
   /// an age already reached the rest of the life is drawn: S(age + t) / S(age).
-  static double worn(const Luck& luck, const works::ShopLifeLaw& life, CounterDraw& dice) {
+  static double worn(const Luck& luck, const works::ShopLifeLaw& life, stats::Draw& dice) {
     double more_s = 0.0;
     for (int side = 0; side < luck.sides; ++side) {
       const double age = at(side) < luck.ages.size() ? luck.ages[at(side)] : 0.0;
@@ -302,7 +311,7 @@ class Player {
       int changes = 0;
       for (; changes < most_changes; ++changes) {
         const double age_at_end =
-            life.closings * std::pow(risk - std::log(dice.even()), 1.0 / life.shape);
+            life.closings * std::pow(risk - std::log(dice.uniform()), 1.0 / life.shape);
         pressed += life.pull_closings > 0.0
                        ? std::min(age_at_end, std::max(age, life.pull_closings))
                        : age_at_end;

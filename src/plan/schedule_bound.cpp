@@ -107,24 +107,22 @@ std::vector<std::int64_t> tails_of(const ShopIndex& index) {
   return tails;
 }
 
-struct Piece {
+struct Load {
   std::int64_t head_s{}, work_s{}, tail_s{};
 };
 
 /// Preemptive, by the longest tail, on one unit that is always open: no sequence ends sooner.
-std::int64_t jackson_s(std::vector<Piece> pieces) {
-  std::sort(pieces.begin(), pieces.end(), [](const Piece& one, const Piece& other) {
+std::int64_t jackson_s(std::vector<Load> pieces) {
+  std::sort(pieces.begin(), pieces.end(), [](const Load& one, const Load& other) {
     return one.head_s < other.head_s;
   });
-  const auto shorter = [](const Piece& one, const Piece& other) {
-    return one.tail_s < other.tail_s;
-  };
-  std::priority_queue<Piece, std::vector<Piece>, decltype(shorter)> waiting{shorter};
+  const auto shorter = [](const Load& one, const Load& other) { return one.tail_s < other.tail_s; };
+  std::priority_queue<Load, std::vector<Load>, decltype(shorter)> waiting{shorter};
   std::int64_t now_s = 0, end_s = 0;
   for (std::size_t k = 0; k < pieces.size() || !waiting.empty();) {
     if (waiting.empty()) now_s = std::max(now_s, pieces[k].head_s);
     for (; k < pieces.size() && pieces[k].head_s <= now_s; ++k) waiting.push(pieces[k]);
-    Piece piece = waiting.top();
+    Load piece = waiting.top();
     waiting.pop();
     const std::int64_t until_s =
         k < pieces.size() ? std::min(now_s + piece.work_s, pieces[k].head_s) : now_s + piece.work_s;
@@ -143,7 +141,7 @@ std::int64_t group_end_s(const ShopIndex& index,
                          const std::vector<std::int64_t>& ends,
                          const std::vector<std::int64_t>& tails) {
   const ShopModel& model = index.model();
-  std::vector<Piece> pieces;
+  std::vector<Load> pieces;
   std::int64_t head_s = never_s, tail_s = never_s, sum_s = 0;
   for (const int work : group.works) {
     const ShopOperation& what = model.operations[at(work)];
@@ -186,40 +184,216 @@ std::int64_t group_end_s(const ShopIndex& index,
 constexpr double first_step = 0.3, slowing = 0.8, memory = 0.5;
 constexpr int patience = 6;
 
+/// Time in slots, rounded down: what no plan can beat. The last slot stands for all that comes after it.
+class Grid {
+ public:
+  Grid(const ShopIndex& index, const std::vector<std::int64_t>& ends, const BoundOptions& options)
+      : index_{index}, model_{index.model()} {
+    slot_s = options.slot_s > 0 ? options.slot_s : fitting_slot_s(options.target_end_s);
+    slots = static_cast<std::size_t>(options.target_end_s / slot_s) + 2;
+    for (std::size_t i = 0; i < index.count(); ++i) {
+      const ShopOperation& work = model_.operations[i];
+      std::int64_t ready_s = work.release_s;
+      for (const ShopAfter& after : work.after)
+        ready_s = std::max(ready_s, ends[at(after.operation)] + after.lag_s);
+      head.push_back(clamp(work.fixed ? work.fixed->start_s : ready_s));
+      const auto ways = ways_of(index, i);
+      auto& of = end.emplace_back(slots, static_cast<std::uint32_t>(slots - 1));
+      for (std::size_t t = head[i]; t + 1 < slots; ++t)
+        of[t] = static_cast<std::uint32_t>(
+            clamp(earliest_end(work, ways, static_cast<std::int64_t>(t) * slot_s)));
+    }
+  }
+
+  [[nodiscard]] std::size_t clamp(std::int64_t time_s) const {
+    return std::min(slots - 1,
+                    static_cast<std::size_t>(std::max<std::int64_t>(0, time_s) / slot_s));
+  }
+
+  /// When the order is done at the earliest, where work `i` ends in slot e: hours count. Filled at the first call.
+  const std::vector<std::uint32_t>& done(std::size_t i) {
+    if (done_.empty()) fill_done();
+    return done_[i];
+  }
+
+  std::int64_t slot_s{};
+  std::size_t slots{};
+  std::vector<std::size_t> head;                ///< of each work
+  std::vector<std::vector<std::uint32_t>> end;  ///< of each work, where it is ready in slot t
+
+ private:
+  /// A slot that divides hours, so that works of whole quarters lose nothing; at most so many of them.
+  static std::int64_t fitting_slot_s(std::int64_t end_s) {
+    constexpr std::int64_t most_slots = 2500;
+    for (const std::int64_t slot :
+         {1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400})
+      if (end_s / slot <= most_slots) return slot;
+    return end_s / most_slots + 1;
+  }
+
+  void fill_done() {
+    done_.assign(index_.count(), {});
+    for (std::size_t i = index_.count(); i-- > 0;) {
+      auto& of = done_[i];
+      of.resize(slots);
+      for (std::size_t e = 0; e < slots; ++e) of[e] = static_cast<std::uint32_t>(e);
+    }
+    for (std::size_t i = index_.count(); i-- > 0;)
+      for (const ShopAfter& after : model_.operations[i].after) {
+        const auto before = at(after.operation);
+        if (model_.operations[before].order != model_.operations[i].order ||
+            model_.operations[i].fixed)
+          continue;
+        const auto gap = static_cast<std::size_t>(after.lag_s / slot_s);
+        for (std::size_t e = 0; e < slots; ++e) {
+          const std::size_t ready = std::max(head[i], std::min(slots - 1, e + gap));
+          done_[before][e] = std::max(done_[before][e], done_[i][end[i][ready]]);
+        }
+      }
+  }
+
+  const ShopIndex& index_;
+  const ShopModel& model_;
+  std::vector<std::vector<std::uint32_t>> done_;
+};
+
+/// One group alone [Sousa and Wolsey 1992, relaxed by prices]: each of its works has its head, its time on one unit and the
+/// rest of its order behind it; the order's lateness is at least any mean of what its works here make it.
+class OneGroup {
+ public:
+  OneGroup(const ShopIndex& index, const Group& group, Grid& grid)
+      : grid_{grid}, units_{static_cast<double>(group.units.size())} {
+    const ShopModel& model = index.model();
+    std::map<int, double> sums;
+    for (const int work : group.works)
+      if (!model.operations[at(work)].fixed)
+        sums[model.operations[at(work)].order] +=
+            static_cast<double>(shortest_s(model.operations[at(work)]));
+    for (const int work : group.works) {
+      const ShopOperation& what = model.operations[at(work)];
+      const ShopOrder& order = model.orders[at(what.order)];
+      if (what.fixed || order.due_s >= never_s || order.weight <= 0.0 || sums[what.order] <= 0.0)
+        continue;
+      const double share = order.weight * static_cast<double>(shortest_s(what)) / sums[what.order];
+      Piece& piece = pieces_.emplace_back();
+      piece.end = &grid.end[at(work)];
+      const auto& done = grid.done(at(work));
+      for (std::size_t t = grid.head[at(work)]; t < grid.slots; ++t) {
+        const auto late_s =
+            static_cast<std::int64_t>(done[(*piece.end)[t]]) * grid.slot_s - order.due_s;
+        piece.cost.push_back(share * static_cast<double>(std::max<std::int64_t>(0, late_s)));
+      }
+      piece.head = grid.head[at(work)];
+    }
+  }
+
+  [[nodiscard]] bool can_say_anything() const {
+    return static_cast<double>(pieces_.size()) > units_;
+  }
+
+  /// The bound; `prices` are then those that gave it.
+  double run(int rounds, double target) {
+    constexpr int without_gain = 80;
+    std::vector<double> price(grid_.slots, 0.0), way(grid_.slots, 0.0);
+    prices = price;
+    double best = 0.0, step = first_step;
+    int stale = 0;
+    for (int round = 0; round < rounds; ++round) {
+      const double bound = value(price);
+      if (round == 0 || bound > best) {
+        best = std::max(best, bound);
+        prices = price;
+        stale = 0;
+      } else if (++stale % patience == 0) {
+        step *= slowing;
+      }
+      if (stale >= without_gain || !follow(price, way, step * (1.05 * target - bound))) break;
+    }
+    return best;
+  }
+
+  std::vector<double> prices;
+
+ private:
+  struct Piece {
+    std::size_t head{};
+    const std::vector<std::uint32_t>* end{};
+    std::vector<double> cost;  ///< from the head on
+  };
+
+  double value(const std::vector<double>& price) {
+    sums_.assign(grid_.slots + 1, 0.0);
+    for (std::size_t t = 0; t < grid_.slots; ++t) sums_[t + 1] = sums_[t] + price[t];
+    use_.assign(grid_.slots + 1, 0.0);
+    double value = -units_ * sums_[grid_.slots];
+    for (const Piece& piece : pieces_) {
+      double least = std::numeric_limits<double>::infinity();
+      std::size_t where = piece.head;
+      for (std::size_t t = piece.head; t < grid_.slots; ++t) {
+        const double cost = piece.cost[t - piece.head] + sums_[(*piece.end)[t]] - sums_[t];
+        if (cost < least) {
+          least = cost;
+          where = t;
+        }
+      }
+      value += least;
+      use_[where] += 1.0;
+      use_[(*piece.end)[where]] -= 1.0;
+    }
+    return value;
+  }
+
+  bool follow(std::vector<double>& price, std::vector<double>& way, double size) {
+    double norm = 0.0, use = 0.0;
+    for (std::size_t t = 0; t + 1 < grid_.slots; ++t) {
+      use += use_[t];
+      double over = use - units_;
+      if (over < 0.0 && price[t] <= 0.0) over = 0.0;
+      way[t] = memory * way[t] + (1.0 - memory) * over;
+      norm += way[t] * way[t];
+    }
+    if (norm <= 0.0 || size <= 0.0) return false;
+    for (std::size_t t = 0; t + 1 < grid_.slots; ++t)
+      price[t] = std::max(0.0, price[t] + size / norm * way[t]);
+    return true;
+  }
+
+  Grid& grid_;
+  double units_;
+  std::vector<Piece> pieces_;
+  std::vector<double> sums_, use_;
+};
+
 /// Prices a slot on every group, and each order's cheapest course under them.
 class Prices {
  public:
   Prices(const ShopIndex& index,
          const std::vector<Group>& groups,
-         const std::vector<std::int64_t>& ends,
+         Grid& grid,
          const BoundOptions& options)
-      : index_{index}, model_{index.model()}, groups_{groups}, options_{options} {
-    slot_s_ = options.slot_s > 0 ? options.slot_s
-                                 : std::max<std::int64_t>(1, options.target_end_s / 1500 + 1);
-    slots_ = static_cast<std::size_t>(options.target_end_s / slot_s_) + 2;
+      : index_{index},
+        model_{index.model()},
+        groups_{groups},
+        options_{options},
+        slot_s_{grid.slot_s},
+        slots_{grid.slots},
+        head_{grid.head},
+        end_{grid.end} {
     group_of_.assign(index.count(), {});
     for (std::size_t g = 0; g < groups.size(); ++g)
       for (const int work : groups[g].works) group_of_[at(work)].push_back(static_cast<int>(g));
     one_after_.assign(index.count(), no_matter);
-    for (std::size_t i = 0; i < index.count(); ++i) {
-      const ShopOperation& work = model_.operations[i];
-      std::int64_t ready_s = work.release_s;
-      for (const ShopAfter& after : work.after) {
-        ready_s = std::max(ready_s, ends[at(after.operation)] + after.lag_s);
+    for (std::size_t i = 0; i < index.count(); ++i)
+      for (const ShopAfter& after : model_.operations[i].after)
         if (one_after_[at(after.operation)] == no_matter &&
-            model_.operations[at(after.operation)].order == work.order)
+            model_.operations[at(after.operation)].order == model_.operations[i].order)
           one_after_[at(after.operation)] = static_cast<int>(i);
-      }
-      head_.push_back(clamp(work.fixed ? work.fixed->start_s : ready_s));
-      const auto ways = ways_of(index, i);
-      auto& end = end_.emplace_back(slots_, static_cast<std::uint32_t>(slots_ - 1));
-      for (std::size_t t = head_[i]; t + 1 < slots_; ++t)
-        end[t] = static_cast<std::uint32_t>(
-            clamp(earliest_end(work, ways, static_cast<std::int64_t>(t) * slot_s_)));
-    }
     prices_.assign(groups.size(), std::vector<double>(slots_, 0.0));
     way_ = prices_;
   }
+
+  /// Begins with these prices on one group.
+  void begin_with(std::size_t group, const std::vector<double>& prices) { prices_[group] = prices; }
 
   double run() {
     double best = 0.0, step = first_step;
@@ -259,12 +433,6 @@ class Prices {
 
   [[nodiscard]] double capacity(std::size_t g) const {
     return static_cast<double>(groups_[g].units.size());
-  }
-
-  /// The last slot stands for all that come after it, at no price.
-  [[nodiscard]] std::size_t clamp(std::int64_t time_s) const {
-    return std::min(slots_ - 1,
-                    static_cast<std::size_t>(std::max<std::int64_t>(0, time_s) / slot_s_));
   }
 
   [[nodiscard]] double price(std::size_t i, std::size_t start) const {
@@ -365,15 +533,51 @@ class Prices {
   const ShopModel& model_;
   const std::vector<Group>& groups_;
   const BoundOptions& options_;
-  std::int64_t slot_s_{};
-  std::size_t slots_{};
+  std::int64_t slot_s_;
+  std::size_t slots_;
+  const std::vector<std::size_t>& head_;
+  const std::vector<std::vector<std::uint32_t>>& end_;
   std::vector<std::vector<int>> group_of_;
-  std::vector<std::size_t> head_;
-  std::vector<std::vector<std::uint32_t>> end_;
   std::vector<int> one_after_;
   std::vector<std::vector<double>> prices_, way_, use_, sums_, best_;
   std::vector<std::vector<std::uint32_t>> taken_;
 };
+
+/// Each group alone, from the fullest; then all together, from the prices of the one that says most.
+void by_prices(const ShopIndex& index,
+               const std::vector<Group>& groups,
+               const std::vector<std::int64_t>& ends,
+               const BoundOptions& options,
+               PlanBound& bound) {
+  constexpr int rounds_alone = 5;  // a round of one group costs little beside one of all
+  Grid grid{index, ends, options};
+  std::vector<double> best_prices;
+  std::size_t best_group = 0;
+  double best = 0.0;
+  for (std::size_t g = 0; g < groups.size(); ++g) {
+    // The same works on no fewer units say nothing new: a bench and the hand at it.
+    const bool said = std::any_of(
+        groups.begin(), groups.begin() + static_cast<std::ptrdiff_t>(g), [&](const Group& other) {
+          return other.works == groups[g].works && other.units.size() <= groups[g].units.size();
+        });
+    if (said) continue;
+    OneGroup alone{index, groups[g], grid};
+    if (!alone.can_say_anything()) continue;
+    if (const double late = alone.run(rounds_alone * options.rounds, options.target_late);
+        late > best) {
+      best = late;
+      best_group = g;
+      best_prices = alone.prices;
+    }
+  }
+  if (best > bound.late) {
+    bound.late = best;
+    bound.late_unit = groups[best_group].units.front();
+  }
+  Prices together{index, groups, grid, options};
+  if (!best_prices.empty()) together.begin_with(best_group, best_prices);
+  if (const double late = together.run(); late > bound.late) bound.late = late;
+}
 
 }  // namespace
 
@@ -395,7 +599,7 @@ PlanBound plan_bound(const ShopIndex& index, const BoundOptions& options) {
       bound.binding_unit = group.units.front();
     }
   if (options.rounds > 0 && options.target_late > bound.late)
-    bound.late = std::max(bound.late, Prices{index, groups, ends, options}.run());
+    by_prices(index, groups, ends, options, bound);
   return bound;
 }
 

@@ -4,6 +4,7 @@
 #include <optional>
 
 #include "base/result.hpp"
+#include "plan/rule_search.hpp"
 #include "plan/schedule_bound.hpp"
 #include "plan/schedule_graph.hpp"
 
@@ -13,6 +14,7 @@ struct SearchOptions {
   std::int64_t rounds{8};     ///< at most
   std::int64_t moves{20000};  ///< of annealing a round, each stream
   int windows{4};             ///< integer problems a round, each stream; 0: none
+  int trials{12};             ///< of the rule a round, each stream (rule_search.hpp)
   int streams{4};             ///< searches side by side, whose number makes the answer
   int jobs{0};                ///< threads, which do not; 0: one a core
   std::uint64_t seed{1};
@@ -23,11 +25,14 @@ struct SearchOptions {
 };
 
 struct SearchResult {
-  ShopSchedule plan, rule;  ///< rule: what the search began with
+  ShopSchedule plan;
+  ShopSchedule rule;  ///< by the best of the dispatching rules, with which the search began
+  DispatchOptions priorities;  ///< the best rule found, with its shifts
   std::int64_t rounds{};
 };
 
-/// A plan by the dispatching rule, bettered in rounds: each stream anneals, then takes runs of works out of the
+/// A plan by the best of the dispatching rules, bettered in rounds: each stream tries shifted priorities, anneals the best
+/// plan it has, then takes runs of works out of the
 /// late part and sequences them by integer programming; after a round the streams that fell behind go on from the best.
 /// Same options, same plan, for any number of threads; a plan ended by the clock is that of the rounds it had.
 /// Errors: those of dispatch_rule.

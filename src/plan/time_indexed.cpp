@@ -45,6 +45,10 @@ class Whole {
   Result<PlanProof> run() {
     PlanProof proof;
     choose_slot(proof);
+    if (too_coarse())
+      return Error{Fault::out_of_range,
+                   "times must be rounded down by too much for so few slots to say anything; the "
+                   "bound by prices stands"};
     if (const auto sized = windows(); !sized) return sized.error();
     proof.columns = static_cast<int>(problem_.columns.size());
     once();
@@ -92,6 +96,20 @@ class Whole {
       while (columns_at(slot_s_) > options_.most_columns) slot_s_ += divisor;
     proof.slot_s = slot_s_;
     proof.exact = plain && slot_s_ == divisor;
+  }
+
+  /// Whether slots are longer than a quarter of the mean work, unless they divide all of them.
+  [[nodiscard]] bool too_coarse() const {
+    double sum_s = 0.0, works = 0.0;
+    bool divides = true;
+    for (std::size_t i = 0; i < index_.count(); ++i) {
+      const ShopOperation& work = model_.operations[i];
+      if (work.fixed || work.needs.empty()) continue;
+      sum_s += static_cast<double>(least_work_s(work));
+      works += 1.0;
+      divides = divides && least_work_s(work) % slot_s_ == 0;
+    }
+    return !divides && works > 0.0 && static_cast<double>(slot_s_) > 0.25 * sum_s / works;
   }
 
   /// The latest slot in which a work can begin in a plan as good as the best known.

@@ -26,7 +26,8 @@ struct PlanProof {
 /// x(work, slot) = 1 where it begins then; each begins once; in every slot the works under way fit the units they
 /// share; a work begins after the ends of those before it. Change-overs are left out and, on a grid that does not
 /// divide them, times are rounded down, so that the value is below any plan's. `best` bounds how late anything can lie.
-/// Errors: Fault::out_of_range where it takes more columns than allowed; Fault::not_converged of the solver.
+/// Errors: Fault::out_of_range where it takes more columns than allowed, or slots longer than a quarter of the mean work that
+/// do not divide the works; Fault::not_converged of the solver.
 Result<PlanProof> prove(const ShopIndex& index,
                         const ShopSchedule& best,
                         const ProofOptions& options);

@@ -43,6 +43,10 @@ double Draw::normal() {
   return radius * std::cos(angle);
 }
 
+std::uint64_t Draw::whole(std::uint64_t below) {
+  return bits() % below;
+}
+
 double Draw::exponential() {
   return -std::log(uniform());
 }

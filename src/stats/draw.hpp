@@ -11,10 +11,11 @@ class Draw {
   explicit Draw(std::uint64_t seed, std::uint64_t stream = 0);
 
   std::uint64_t bits();
-  double uniform();                         ///< in (0, 1)
-  double between(double low, double high);  ///< uniform
-  double normal();                          ///< mean 0, variance 1
-  double exponential();                     ///< mean 1
+  double uniform();                          ///< in (0, 1)
+  double between(double low, double high);   ///< uniform
+  double normal();                           ///< mean 0, variance 1
+  double exponential();                      ///< mean 1
+  std::uint64_t whole(std::uint64_t below);  ///< 0 … below - 1; below > 0
 
  private:
   std::uint64_t state_;

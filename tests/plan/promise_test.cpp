@@ -4,7 +4,6 @@
 
 #include <cmath>
 
-#include "plan/counter_draw.hpp"
 #include "plan/small_shop.hpp"
 
 namespace goodside::plan {
@@ -122,22 +121,6 @@ TEST(Promise, WithoutUncertaintyIsThePlan) {
     EXPECT_EQ(order.curve_s.front(), order.planned_s);
     EXPECT_EQ(order.curve_s.back(), order.planned_s);
   }
-}
-
-// Closed form: moments of the draws; 4 standard errors.
-TEST(CounterDraw, IsEvenAndNormal) {
-  CounterDraw draw{4};
-  double sum = 0.0, squares = 0.0, even = 0.0;
-  const int count = 40000;
-  for (int k = 0; k < count; ++k) {
-    const double one = draw.normal();
-    sum += one;
-    squares += one * one;
-    even += draw.even();
-  }
-  EXPECT_NEAR(sum / count, 0.0, 4.0 / std::sqrt(count));
-  EXPECT_NEAR(squares / count, 1.0, 4.0 * std::sqrt(2.0 / count));
-  EXPECT_NEAR(even / count, 0.5, 4.0 * std::sqrt(1.0 / 12.0 / count));
 }
 
 }  // namespace
