@@ -1,4 +1,5 @@
 import { useEffect } from "preact/hooks";
+import { use_kept } from "../hooks";
 import { use_data } from "../live";
 import { home_of } from "../line/Line";
 import { go } from "../router";
@@ -32,36 +33,37 @@ function Groups({ groups }: { groups: readonly FlowGroup[] }) {
   );
 }
 
-/** What comes before this in the trade's flow and what after it, one step away: by touch, or by the keys [ and ]. */
+/** What comes before this in the trade's flow and what after it, one step away: by touch, or by the keys , and .. */
 export function Flow({ code }: { code: string }) {
   const { data } = use_data<FlowNow>(asked.flow(code));
+  const [keys] = use_kept<"on" | "off">("keys", "on");
   useEffect(() => {
-    if (!data) return;
+    if (!data || keys === "off") return;
     const key = (event: KeyboardEvent) => {
       const on = event.target as HTMLElement | null;
       if (event.ctrlKey || event.metaKey || event.altKey || /^(INPUT|SELECT|TEXTAREA)$/.test(on?.tagName ?? "")) return;
       const to =
-        event.key === "["
+        event.key === ","
           ? one_step(data.before, "before")
-          : event.key === "]"
+          : event.key === "."
             ? one_step(data.after, "after")
             : null;
       if (to) go(to);
     };
     addEventListener("keydown", key);
     return () => removeEventListener("keydown", key);
-  }, [data]);
+  }, [data, keys]);
   if (!data || data.before.length + data.after.length === 0) return null;
   return (
     <nav class="flow" aria-label="Before and after in the flow">
       {data.before.length > 0 && (
         <p>
-          <b>← Before</b> <kbd>[</kbd> <Groups groups={data.before} />
+          <b>← Before</b> <kbd>,</kbd> <Groups groups={data.before} />
         </p>
       )}
       {data.after.length > 0 && (
         <p>
-          <b>After →</b> <kbd>]</kbd> <Groups groups={data.after} />
+          <b>After →</b> <kbd>.</kbd> <Groups groups={data.after} />
         </p>
       )}
     </nav>

@@ -1,4 +1,5 @@
 import { useEffect, useRef, useState } from "preact/hooks";
+import { use_kept } from "../hooks";
 import { use_data } from "../live";
 import { Problem, Waiting } from "../parts/Notice";
 import { href } from "../router";
@@ -72,6 +73,7 @@ function Table({ stack, reasons }: { stack: Stack; reasons: readonly string[] })
   const { session } = use_settings();
   const act = use_act();
   const [counted, set_counted] = useState("");
+  const [keys, set_keys] = use_kept<"on" | "off">("keys", "on");
   const allowed = may(session, "station", "engineer");
   const inspection = stack.inspection;
   const of = { spindle: stack.spindle };
@@ -97,7 +99,7 @@ function Table({ stack, reasons }: { stack: Stack; reasons: readonly string[] })
   const on_key = useRef<(event: KeyboardEvent) => void>(() => {});
   on_key.current = (event) => {
     const on = event.target as HTMLElement | null;
-    if (!allowed || act.busy || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (!allowed || keys === "off" || act.busy || event.ctrlKey || event.metaKey || event.altKey) return;
     if (/^(INPUT|SELECT|TEXTAREA)$/.test(on?.tagName ?? "")) return;
     const at = shortcuts.indexOf(event.key);
     const reason = event.key.length === 1 && at >= 0 ? reasons[at] : undefined;
@@ -143,6 +145,14 @@ function Table({ stack, reasons }: { stack: Stack; reasons: readonly string[] })
         >
           Take the last back{inspection?.last ? `: ${inspection.last.what}` : ""} <kbd aria-hidden="true">⌫</kbd>
         </button>
+        <label class="touch-choice">
+          <input
+            type="checkbox"
+            checked={keys === "on"}
+            onChange={(event) => set_keys(event.currentTarget.checked ? "on" : "off")}
+          />{" "}
+          Single keys act
+        </label>
       </div>
       <form class="fields" onSubmit={(event) => void pass(event)} aria-label="The rest are good">
         <Field label="Good ones counted (may be left out)">

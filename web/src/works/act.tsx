@@ -166,4 +166,7 @@ export function Field({ label, children }: { label: string; children: ComponentC
   );
 }
 
+/** 1 047, as people write it. */
+export const figure = (n: number): string => n.toLocaleString("en-GB").replaceAll(",", "\u202f");
+
 export const whole = (text: string): number | null => (/^\d+$/.test(text.trim()) ? Number(text.trim()) : null);
