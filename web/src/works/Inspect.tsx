@@ -5,7 +5,7 @@ import { Problem, Waiting } from "../parts/Notice";
 import { href } from "../router";
 import { may, use_settings } from "../settings";
 import { capital, count } from "../units";
-import { Caution, Doors, Field, Told, use_act, whole } from "./act";
+import { type Act, Caution, Doors, Field, Told, use_act, whole } from "./act";
 import { asked, type Entered, type InspectionTable, type Stack, written } from "./api";
 
 /** One key of a keyboard for each reason, in the order of the record. */
@@ -24,6 +24,8 @@ const doors = [
 export function Inspect() {
   const { data, error, again } = use_data<InspectionTable>(asked.inspection);
   const [chosen, choose] = useState<string | null>(null);
+  // Kept here: what was said of a stack is read after it is gone from the table.
+  const act = use_act();
   if (!data)
     return (
       <main id="main" tabIndex={-1} class="desk">
@@ -60,18 +62,18 @@ export function Inspect() {
       </ul>
       {data.stacks.length === 0 && <p>Nothing waits: what is pressed was looked at.</p>}
       {stack ? (
-        <Table key={stack_key(stack)} stack={stack} reasons={data.reasons} />
+        <Table key={stack_key(stack)} stack={stack} reasons={data.reasons} act={act} />
       ) : (
         data.stacks.length > 1 && <p class="counts">Choose the stack that is on the table.</p>
       )}
+      <Told act={act} undo={false} />
       <Caution text={data.caution} />
     </main>
   );
 }
 
-function Table({ stack, reasons }: { stack: Stack; reasons: readonly string[] }) {
+function Table({ stack, reasons, act }: { stack: Stack; reasons: readonly string[]; act: Act }) {
   const { session } = use_settings();
-  const act = use_act();
   const [counted, set_counted] = useState("");
   const [keys, set_keys] = use_kept<"on" | "off">("keys", "on");
   const allowed = may(session, "station", "engineer");
@@ -167,7 +169,6 @@ function Table({ stack, reasons }: { stack: Stack; reasons: readonly string[] })
           The other {stack.discs} are good
         </button>
       </form>
-      <Told act={act} undo={false} />
       <p class="quiet">
         {inspection
           ? `${inspection.code}, begun by ${inspection.who ?? "somebody"}: ${inspection.rejected} to scrap and ${stack.discs} still there are the ${inspection.rejected + stack.discs} that came.`

@@ -140,7 +140,8 @@ function ScanField({ scanning }: { scanning: Scanning }) {
   const [text, set_text] = useState("");
   const { field, hand } = scanning;
   useEffect(() => {
-    field.current?.focus({ preventScroll: true });
+    // After the page has gone to the new view's top.
+    const first = setTimeout(() => field.current?.focus({ preventScroll: true }));
     const back = (event: KeyboardEvent) => {
       const on = event.target as HTMLElement | null;
       if (event.ctrlKey || event.metaKey || event.altKey || event.key.length !== 1) return;
@@ -155,6 +156,7 @@ function ScanField({ scanning }: { scanning: Scanning }) {
     addEventListener("keydown", back, true);
     addEventListener("mouseup", touched);
     return () => {
+      clearTimeout(first);
       removeEventListener("keydown", back, true);
       removeEventListener("mouseup", touched);
     };

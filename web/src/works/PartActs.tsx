@@ -114,8 +114,8 @@ export function PartActs({ code, kind }: { code: string; kind: string }) {
               Another reading
             </button>
           </div>
-          <Field label="Note">
-            <input value={note} onInput={(event) => set_note(event.currentTarget.value)} />
+          <Field label={ends.has(step) ? "Why" : "Note"}>
+            <input value={note} required={ends.has(step)} onInput={(event) => set_note(event.currentTarget.value)} />
           </Field>
           <div class="acts">
             <button type="submit" class="main" disabled={act.busy}>
