@@ -53,7 +53,7 @@ export function Inspect() {
               <b>{stack_words(one)}</b>
               <span class="big-count">{one.discs}</span>
               <span class="quiet">
-                {one.name}, {one.run}
+                {one.name}, <span class="code">{one.run}</span>
               </span>
               {one.inspection && <span class="quiet">{count(one.inspection.rejected, "disc")} taken off</span>}
             </button>

@@ -62,7 +62,13 @@ export function Presses({ press: given }: { press: string | null }) {
                   ? `counter now · ${count(one.mounting.closings, "closing")} on this mounting`
                   : "nothing mounted"}
               </span>
-              <span class="quiet">{one.runs[0] ? `${one.runs[0].name}, ${one.runs[0].code}` : "no open run"}</span>
+              {one.runs[0] ? (
+                <span class="quiet">
+                  {one.runs[0].name}, <span class="code">{one.runs[0].code}</span>
+                </span>
+              ) : (
+                <span class="quiet">no open run</span>
+              )}
             </button>
           </li>
         ))}

@@ -75,7 +75,7 @@ export function Told({ act, undo = true }: { act: Act; undo?: boolean }) {
           <Shape state="out" /> {act.problem}
         </p>
       )}
-      {undo && act.entry !== null && (
+      {undo && act.said && act.entry !== null && (
         <button type="button" disabled={act.busy} onClick={() => void act.undo()}>
           Take back entry {act.entry}
         </button>

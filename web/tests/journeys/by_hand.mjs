@@ -48,6 +48,21 @@ const open = async (path) => {
   await page.locator("main h1").waitFor();
 };
 const picture = (name) => page.screenshot({ path: join(pictures, `${name}.png`), fullPage: true });
+/** The view as it stands, in the midst of work, on a phone and on a wall screen. */
+const picture_small_and_large = async (name) => {
+  await picture(name);
+  for (const [width, height] of [
+    [360, 740],
+    [3840, 2160],
+  ]) {
+    await page.setViewportSize({ width, height });
+    await page.waitForTimeout(100);
+    await picture(`${width}-${name}`);
+    const over = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+    assert.ok(over <= 0, `${name} at ${width}: ${over} px too wide`);
+  }
+  await page.setViewportSize({ width: 1440, height: 900 });
+};
 const ask = (path) => page.evaluate(async (asked) => (await fetch(asked)).json(), path);
 const button = (name) => page.getByRole("button", { name, exact: typeof name === "string" });
 const said = (words) => page.getByRole("status").getByText(words).first().waitFor();
@@ -158,7 +173,7 @@ await step("metal is grown: lacquer, father, mother, two stampers; each step whe
   await button("Grown").click();
   await page.getByLabel("Value of thickness, with its unit").fill("420 um");
   await page.getByText("Extraction, gloves").waitFor(); // the caution, where the act is
-  await picture("part-step");
+  await picture_small_and_large("part-step");
   await button("Enter: grown").click();
   await said(/Grown: /);
   await done("Separated", "Inspected", "Passivated");
@@ -248,7 +263,7 @@ await step("the run: warm-up, discs on spindles, samples, a stamper change, coun
   };
   at.tickets = [await sampled("1027", at.spindle), await sampled("1057", at.spindle)];
   await button("Take back entry").or(button(/^Take back entry/)).first().waitFor();
-  await picture("press-run");
+  await picture_small_and_large("press-run");
   await page.getByText("Take the stampers off").click();
   await page.getByLabel("Counter reads", { exact: true }).fill("1057");
   await page.getByLabel("Why they come off").fill("change");
@@ -345,7 +360,7 @@ await step("the inspection table: a key for each reason, taken back, the count c
   await page.keyboard.press("Backspace");
   await said(/Entry \d+ is taken back/);
   await keys.getByRole("button", { name: /Chip.*1/ }).waitFor();
-  await picture("inspect");
+  await picture_small_and_large("inspect");
   assert.equal(told("works", "check").closes, true);
   // The other browser has seen it.
   await second.getByText("2 discs taken off").waitFor();
@@ -396,7 +411,7 @@ await step("packing by scanner alone: a spindle fills cartons, a carton and its 
   await scan(at.cartons[0]);
   await page.getByText("is in hand").waitFor();
   await refused(/19/, () => scan("19")); // counted one too few: it stays open, and says why
-  await picture("pack-refused");
+  await picture_small_and_large("pack-refused");
   for (const carton of at.cartons) {
     if (carton !== at.cartons[0]) await scan(carton);
     await page.getByRole("region", { name: "In hand" }).getByText(carton).waitFor();
@@ -525,7 +540,7 @@ const views = [
   ["/station/metal", "metal"],
   [`/part/${at.stampers?.[0]}`, "part"],
   [`/press/${at.press}`, "press"],
-  ["/station/store", "inspect"],
+  ["/station/store", "store"],
   ["/station/dispatch", "dispatch"],
   [`/pack/${at.order}`, "pack"],
   [`/thing/${at.cartons?.[0]}`, "carton"],
