@@ -79,26 +79,11 @@ sigset_t block_ends() {
 
 Router routes_of(Board& board) {
   Router router;
-  for (auto* family : {session_routes,
-                       line_routes,
-                       search_routes,
-                       subject_routes,
-                       side_routes,
-                       play_routes,
-                       trace_routes,
-                       upload_routes,
-                       job_routes,
-                       recording_routes,
-                       hold_routes,
-                       order_routes,
-                       part_routes,
-                       press_routes,
-                       inspect_routes,
-                       pack_routes,
-                       paper_routes,
-                       ledger_routes,
-                       flow_routes,
-                       calculation_routes})
+  for (auto* family :
+       {session_routes, line_routes,  search_routes, subject_routes, side_routes,
+        play_routes,    trace_routes, upload_routes, job_routes,     recording_routes,
+        hold_routes,    order_routes, part_routes,   press_routes,   inspect_routes,
+        pack_routes,    paper_routes, ledger_routes, flow_routes,    calculation_routes})
     router.add(family(board));
   return router;
 }

@@ -5,7 +5,7 @@ import { Problem, Waiting } from "../parts/Notice";
 import { href } from "../router";
 import { may, use_settings } from "../settings";
 import { capital, count } from "../units";
-import { type Act, Caution, Doors, Field, Told, use_act, whole } from "./act";
+import { type Act, Caution, Field, Told, use_act, whole } from "./act";
 import { asked, type Entered, type InspectionTable, type Stack, written } from "./api";
 
 /** One key of a keyboard for each reason, in the order of the record. */
@@ -13,12 +13,6 @@ const shortcuts = "1234567890qwertzuiop";
 const stack_key = (one: Stack) => `${one.run} ${one.spindle ?? ""}`;
 const stack_words = (one: Stack) =>
   one.spindle ? `Spindle ${one.spindle_name ?? one.spindle}` : "On no spindle";
-
-const doors = [
-  ["/station/press", "Presses"],
-  ["/pack", "Pack and ship"],
-  ["/ledger", "Ledger"],
-] as const;
 
 /** The table where discs are looked at: a stack, a large key for each reason, and the rest are good. */
 export function Inspect() {
@@ -40,7 +34,6 @@ export function Inspect() {
         <p class="what">Store · inspection table</p>
         <h1>{count(waiting, "disc")} to be looked at</h1>
       </header>
-      <Doors doors={doors} />
       <ul class="stacks" aria-label="Stacks">
         {data.stacks.map((one) => (
           <li key={stack_key(one)}>

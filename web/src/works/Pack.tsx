@@ -9,13 +9,8 @@ import { Table } from "../parts/Table";
 import { go, href } from "../router";
 import { may, use_settings } from "../settings";
 import { count, fixed, text_of } from "../units";
-import { type Act, Caution, Doors, Field, Paper, Told, use_act, whole } from "./act";
+import { type Act, Caution, Field, Paper, Told, use_act, whole } from "./act";
 import { asked, type Carton, type Entered, type Packing, type Scanned, written } from "./api";
-
-const doors = [
-  ["/inspect", "Inspection table"],
-  ["/ledger", "Ledger"],
-] as const;
 
 /** Which order is packed. */
 export function PackHome() {
@@ -28,7 +23,6 @@ export function PackHome() {
         <h1>Pack and ship</h1>
         <p class="counts">Scan a carton, a spindle or an order, or choose the order.</p>
       </header>
-      <Doors doors={doors} />
       <ScanField scanning={scanning} />
       <Told act={scanning.act} undo={false} />
       <ul class="stacks" aria-label="Open orders">

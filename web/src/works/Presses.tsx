@@ -6,15 +6,8 @@ import { Shape } from "../parts/State";
 import { href } from "../router";
 import { may, use_settings } from "../settings";
 import { count, instant } from "../units";
-import { Caution, Doors, Field, figure, Keypad, Paper, Told, use_act, whole } from "./act";
+import { Caution, Field, figure, Keypad, Paper, Told, use_act, whole } from "./act";
 import { asked, type Entered, type Presses as Now, type PressNow, written } from "./api";
-
-const doors = [
-  ["/enter/press", "Enter a press"],
-  ["/enter/spindle", "Enter a spindle"],
-  ["/enter/run", "Enter a run"],
-  ["/inspect", "Inspection table"],
-] as const;
 
 /** The presses as they stand: what is mounted, what the counter says, and the run; one of them is worked at. */
 export function Presses({ press: given }: { press: string | null }) {
@@ -42,7 +35,6 @@ export function Presses({ press: given }: { press: string | null }) {
           {mounted} of {count(data.presses.length, "press", "presses")} mounted
         </h1>
       </header>
-      <Doors doors={doors} />
       {data.presses.length === 0 && <p class="quiet">No press is in the record yet.</p>}
       <ul class="presses" aria-label="Presses">
         {data.presses.map((one) => (

@@ -96,7 +96,7 @@ export function Caution({ text }: { text: string }) {
 /** A sheet of paper or a label: the PDF on one touch, the SVG for a label printer. */
 export function Paper({ href, svg, children }: { href: string; svg?: string; children: ComponentChildren }) {
   return (
-    <span class="paper">
+    <span class="sheet-link">
       <a class="touch" href={href} target="_blank" rel="noopener">
         {children}
       </a>
@@ -106,19 +106,6 @@ export function Paper({ href, svg, children }: { href: string; svg?: string; chi
         </a>
       )}
     </span>
-  );
-}
-
-/** Other views of the same station. */
-export function Doors({ doors }: { doors: readonly (readonly [string, string])[] }) {
-  return (
-    <nav class="doors" aria-label="Other views here">
-      {doors.map(([to, words]) => (
-        <a key={to} class="touch" href={to}>
-          {words}
-        </a>
-      ))}
-    </nav>
   );
 }
 

@@ -92,7 +92,7 @@ await step("the first account", async () => {
 });
 
 await step("an order is entered: a new title, its sides, two places", async () => {
-  await page.getByRole("link", { name: "Enter an order" }).click();
+  await page.getByRole("navigation", { name: "Views of the works" }).getByRole("link", { name: "Enter an order" }).click();
   await page.getByLabel("Name").fill("The Miller's Road");
   await page.getByLabel("Artist").fill("Tarnholt Trio");
   await page.getByLabel("Format").selectOption("7in-45");
