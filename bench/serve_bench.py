@@ -96,7 +96,13 @@ class Bench:
                  "plays, newest, failed": f"/api/sides/{big}/plays?order=newest&verdict=fail&limit=200",
                  "contact sheet of 60": f"/api/sides/{big}/sheet?limit=60", "family (largest)": f"/api/sides/{big}/family",
                  "tickets": "/api/tickets", "jobs": "/api/jobs", "thing": f"/api/things/{title}",
-                 "where, a stamper": f"/api/where/{play['stamper']}", "where, a title (largest)": f"/api/where/{title}"}
+                 "where, a stamper": f"/api/where/{play['stamper']}", "where, a title (largest)": f"/api/where/{title}",
+                 "presses": "/api/presses", "inspection table": "/api/inspection", "packing (largest)": f"/api/orders/{order}/packing",
+                 "what is owed (largest)": f"/api/orders/{order}/owed", "parts of a title (largest)": f"/api/titles/{title}/parts",
+                 "what may be done to a part": f"/api/parts/{play['stamper']}/acts", "ledger": "/api/ledger",
+                 "movements": "/api/ledger/movements?limit=50", "a run's neighbours": f"/api/flow/{play['run']}",
+                 "a part's neighbours": f"/api/flow/{play['stamper']}", "a title's neighbours": f"/api/flow/{title}",
+                 "kinds": "/api/kinds"}
         for query in ("S-250000", "title 1999", "an artist", f"{play['run']} 17", "nothing like it"):
             views[f"search “{query}”"] = "/api/search?" + urllib.parse.urlencode({"q": query})
         for what, path in views.items():

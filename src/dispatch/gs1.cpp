@@ -32,6 +32,28 @@ Outcome check(const std::string& digits, std::string_view what) {
                            *fits)};
 }
 
+/// The 18 digits of element 00 in a scanned element string; empty where there is none.
+std::string element_00(std::string_view scanned) {
+  constexpr char ended = '\x1d';
+  if (scanned.starts_with(']') && scanned.size() > 3) scanned.remove_prefix(3);
+  while (scanned.size() > 2) {
+    if (scanned.front() == ended) {
+      scanned.remove_prefix(1);
+      continue;
+    }
+    const std::string_view identifier = scanned.substr(0, 2);
+    scanned.remove_prefix(2);
+    if (identifier == "00") return std::string{scanned.substr(0, 18)};
+    if (identifier == "01" || identifier == "02")
+      scanned.remove_prefix(std::min<std::size_t>(14, scanned.size()));
+    else if (identifier == "37")
+      scanned.remove_prefix(std::min(scanned.find(ended), scanned.size()));
+    else
+      break;
+  }
+  return {};
+}
+
 }  // namespace
 
 Result<char> gs1_check_digit(std::string_view digits) {
@@ -96,6 +118,7 @@ Result<std::string> make_sscc(const std::string& company_prefix, std::int64_t se
 
 Result<std::string> read_sscc(std::string_view typed) {
   std::string digits = without_gaps(typed);
+  if (const std::string scanned = element_00(typed); scanned.size() == 18) digits = scanned;
   if (digits.starts_with("(00)")) digits.erase(0, 4);
   if (digits.size() == 20 && digits.starts_with("00")) digits.erase(0, 2);
   if (digits.size() != 18 || !all_digits(digits))

@@ -30,7 +30,9 @@ Result<std::string> read_company_prefix(std::string_view typed);
 /// The extension has no meaning of its own and carries the first digit of the serial here, so that a prefix
 /// of n digits gives 10^(17-n) numbers. Errors: Fault::out_of_range when the numbers of the prefix are used up.
 Result<std::string> make_sscc(const std::string& company_prefix, std::int64_t serial);
-/// 18 digits with a right check digit, with or without (00) before them. Errors: Fault::bad_input.
+/// 18 digits with a right check digit, with or without (00) before them; or what a scanner sends of a whole label: a symbology
+/// identifier (]C1, ]d2), then the elements 00, 01, 02 and 37, one that ends early ended by the character GS. Source: GS1
+/// General Specifications, sections 3 and 7.8 [GS1]. Errors: Fault::bad_input.
 Result<std::string> read_sscc(std::string_view typed);
 
 /// One element of a GS1 symbol: application identifier and data.

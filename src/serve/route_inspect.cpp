@@ -95,7 +95,7 @@ Answer table(Board& board) {
       stacks.push_back(stack_node(reader, text(cells[0]), text(cells[1]), cells));
     out = {{"stacks", std::move(stacks)},
            {"reasons", reasons()},
-           {"caution", works::caution(works::Station::listening)}};
+           {"caution", works::caution(works::Station::packing)}};
   });
   return answer(out);
 }

@@ -135,16 +135,18 @@ std::string order_of(Reader& reader, std::string_view table, const Row& row) {
 
 Answer scan(Board& board, Asked& asked) {
   const std::string typed = asked.asked_for("q").value_or("");
-  if (typed.empty() || typed.size() > 80 || !line::fit_text(typed))
+  std::string plain = typed;  // scanners send the end of an element as the character GS
+  std::erase(plain, '\x1d');
+  if (plain.empty() || typed.size() > 80 || !line::fit_text(plain))
     throw Stop{400, "q: give what was scanned, at most 80 bytes"};
   Object out;
   board.read([&](Reader& reader) {
     std::string code = line::unit_by_sscc(reader, typed).value_or("");
     if (code.empty())
-      if (const auto read = works::read_code(typed)) code = *read;
+      if (const auto read = works::read_code(plain)) code = *read;
     const auto found = code.empty() ? std::nullopt : line::find_within(reader, code);
     if (!found || whole(at(found->row, "void")) != 0)
-      throw Stop{404, fmt::format("nothing of this record carries \"{}\"", typed.substr(0, 40))};
+      throw Stop{404, fmt::format("nothing of this record carries \"{}\"", plain.substr(0, 40))};
     const std::string_view table = found->kind->table;
     const Next next = next_of(reader, table, found->row);
     out = {

@@ -52,6 +52,11 @@ json::Node mounting_node(Reader& reader, const std::string& press) {
   return {};
 }
 
+std::int64_t impressions_of(Reader& reader, const std::string& run) {
+  return ask_number(
+      reader, "SELECT max(\"last\") FROM pressing WHERE run = $1 AND coalesce(void, 0) = 0", {run});
+}
+
 /// Runs of this press whose order is not all shipped, the newest first.
 List runs_on(Board& board, Reader& reader, const std::string& press) {
   List list;
@@ -65,10 +70,7 @@ List runs_on(Board& board, Reader& reader, const std::string& press) {
     if (shipped != order.places.end() && shipped->second >= order.quantity) continue;
     const Row title = need(reader, "title", text(at(run, "title")));
     const std::string code = text(at(run, "code"));
-    const std::int64_t made =
-        ask_number(reader,
-                   "SELECT max(\"last\") FROM pressing WHERE run = $1 AND coalesce(void, 0) = 0",
-                   {code});
+    const std::int64_t made = impressions_of(reader, code);
     list.push_back(Object{{"code", code},
                           {"order", order.code},
                           {"title", text(at(title, "code"))},
@@ -222,6 +224,11 @@ Answer ticket(Board& board, Asked& asked) {
     pull.first = which->first;
     pull.last = which->last;
   }
+  if (!pull.first && !pull.counter)
+    board.read([&](Reader& reader) {
+      static_cast<void>(need(reader, "run", run));
+      pull.first = pull.last = impressions_of(reader, run);
+    });
   for (const std::string& words : {pull.reason, pull.name})
     if (const auto fit = line::fit_text(words); !fit) throw Stop{422, fit.error().text};
   Object out;

@@ -120,6 +120,24 @@ TEST(Sscc, IsThatOfThePublishedExample) {
   EXPECT_EQ(element_text({{"00", "106141412345678908"}}), "(00)106141412345678908");
 }
 
+// What scanners send of a label of ours. Published: GS1 General Specifications, sections 3 (00 has 18 digits, 02 has 14, 37
+// up to 8 and ends with GS or the message) and 7.8 (symbology identifiers ]C1 of GS1-128, ]d2 of GS1 Data Matrix); from memory.
+TEST(Sscc, IsFoundInWhatAScannerSends) {
+  for (const std::string scanned : {"]C100106141412345678908",
+                                    "]d2029312345678900737125\x1d"
+                                    "00106141412345678908",
+                                    "0293123456789007372500106141412345678908\x1d",
+                                    "00106141412345678908029312345678900737125"}) {
+    const bool count_runs_on =
+        scanned.starts_with("0293");  // without GS the count swallows the rest
+    const auto read = read_sscc(scanned);
+    EXPECT_EQ(read.value_or(""), count_runs_on ? "" : "106141412345678908") << scanned;
+  }
+  EXPECT_FALSE(read_sscc("]C10010614141234567890").has_value());  // cut off
+  EXPECT_FALSE(read_sscc("]C100106141412345678909").has_value());
+  EXPECT_FALSE(read_sscc("]").has_value());
+}
+
 TEST(Sscc, NumbersOfAPrefixAreAllDifferentUntilTheyAreUsedUp) {
   std::vector<std::string> all;
   for (std::int64_t serial = 0; serial < 100'000; serial += 97)

@@ -243,6 +243,12 @@ class ByHand(unittest.TestCase):
         stack = self.stack("spindle")
         self.assertEqual((stack["discs"], stack["inspection"]["rejected"]), (37, 2))
         self.assertTrue(self.command("works", "check")["closes"])
+        type(self).server.kill()  # what was acknowledged is there, and nothing else
+        type(self).server = Server(GOODSIDE, self.folder, expect_account=True)
+        for client in (self.engineer, self.clerk, self.station, self.viewer, self.listener):
+            client.port, client.connection = self.server.port, None
+        stack = self.stack("spindle")
+        self.assertEqual((stack["discs"], stack["inspection"]["rejected"]), (37, 2))
         self.refused(409, self.station, passed, {"spindle": self.at["spindle"], "counted": 36}, "37")
         done = self.station.post(passed, {"spindle": self.at["spindle"], "counted": 37})
         self.assertEqual((done["good"], done["rejected"]), (37, 2))

@@ -3,7 +3,6 @@ import { Waiting } from "../parts/Notice";
 import { StateWord } from "../parts/State";
 import { Orders } from "../subjects/tables";
 import { capital, count } from "../units";
-import { Doors } from "../works/act";
 import { Families } from "../works/MetalHome";
 
 /** The whole line: what waits at each station, and the open orders. */
@@ -21,16 +20,6 @@ export function Overview({ line, station }: { line: LineNow | null; station: str
         <h1>{station === null ? line.works : capital(station)}</h1>
         <p class="counts">{count(line.open_orders, "open order")}</p>
       </header>
-      <Doors
-        doors={[
-          ["/enter-order", "Enter an order"],
-          ["/station/press", "Presses"],
-          ["/inspect", "Inspection table"],
-          ["/pack", "Pack and ship"],
-          ["/ledger", "Ledger"],
-          ["/enter", "Enter anything else"],
-        ]}
-      />
       {station === "metal" && <Families />}
       <section aria-label="What waits">
         <h2>What waits</h2>

@@ -5,6 +5,7 @@ import { href } from "../router";
 import { text_of } from "../units";
 import { Loading, Subject } from "./Subject";
 import { Plays } from "./tables";
+import { DiscFlow } from "../works/Flow";
 
 export function DiscPage({ run, impression }: { run: string; impression: string }) {
   const data = use_data<Disc>(path.disc(run, impression));
@@ -52,6 +53,7 @@ export function DiscPage({ run, impression }: { run: string; impression: string 
         </>
       }
     >
+      <DiscFlow disc={disc} />
       {last && (
         <p>
           <a class="main" href={href("bench", last.report)}>

@@ -65,7 +65,7 @@ export function PartPage({ code }: { code: string }) {
           </a>
         </p>
       )}
-      <PartActs code={code} kind={text_of(part.kind)} />
+      <PartActs code={code} pressed={closings > 0 || children.length > 0} />
       {children.length > 0 && (
         <section aria-label="Grown from it">
           <h2>Grown from it</h2>

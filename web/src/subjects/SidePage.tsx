@@ -10,6 +10,7 @@ import { Table } from "../parts/Table";
 import { is_mirrored, page_angle_rad, place, type View } from "../portrait/geometry";
 import { go, href, use_place } from "../router";
 import { use_kept } from "../hooks";
+import { Flow } from "../works/Flow";
 import { clock_s, count, text_of } from "../units";
 import { Plays } from "./tables";
 
@@ -64,6 +65,7 @@ export function SidePage({ code }: { code: string }) {
           </a>
         </p>
       </header>
+      <Flow code={code} />
       <section aria-label="Stampers">
         <h2>Stampers</h2>
         <Table

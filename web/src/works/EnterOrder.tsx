@@ -112,7 +112,7 @@ export function EnterOrder({ title: given }: { title: string | null }) {
           </Field>
           {text("Discs ordered", quantity, set_quantity, { required: true, inputMode: "numeric" })}
           {text("Most discs that the customer takes", most, set_most, { inputMode: "numeric" })}
-          {text("Due", due, set_due, { type: "date" })}
+          {text("Due", due, set_due, { placeholder: "2026-12-18" })}
           {text("Customer", customer, set_customer)}
           {text("Customer's own number", reference, set_reference)}
         </fieldset>
@@ -126,7 +126,9 @@ export function EnterOrder({ title: given }: { title: string | null }) {
                 required: true,
                 inputMode: "numeric",
               })}
-              {text(`Due at place ${i + 1}`, one.due, (day) => place(i, { due: day }), { type: "date" })}
+              {text(`Due at place ${i + 1}`, one.due, (day) => place(i, { due: day }), {
+                placeholder: "2026-12-18",
+              })}
               <button type="button" onClick={() => set_places(places.filter((_, k) => k !== i))}>
                 Leave out place {i + 1}
               </button>

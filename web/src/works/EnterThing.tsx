@@ -94,7 +94,7 @@ function Form({ kind, given }: { kind: Kind; given: URLSearchParams }) {
               value={values[field.name]}
               required={field.required}
               autocomplete="off"
-              type={field.type === "instant" ? "date" : "text"}
+              placeholder={field.type === "instant" ? "2026-12-18" : undefined}
               inputMode={field.type === "whole" ? "numeric" : undefined}
               onInput={(event) => set(field.name, event.currentTarget.value)}
             />

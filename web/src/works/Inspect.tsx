@@ -1,10 +1,11 @@
 import { useEffect, useRef, useState } from "preact/hooks";
+import { use_kept } from "../hooks";
 import { use_data } from "../live";
 import { Problem, Waiting } from "../parts/Notice";
 import { href } from "../router";
 import { may, use_settings } from "../settings";
 import { capital, count } from "../units";
-import { Caution, Doors, Field, Told, use_act, whole } from "./act";
+import { type Act, Caution, Field, Told, use_act, whole } from "./act";
 import { asked, type Entered, type InspectionTable, type Stack, written } from "./api";
 
 /** One key of a keyboard for each reason, in the order of the record. */
@@ -13,16 +14,12 @@ const stack_key = (one: Stack) => `${one.run} ${one.spindle ?? ""}`;
 const stack_words = (one: Stack) =>
   one.spindle ? `Spindle ${one.spindle_name ?? one.spindle}` : "On no spindle";
 
-const doors = [
-  ["/station/press", "Presses"],
-  ["/pack", "Pack and ship"],
-  ["/ledger", "Ledger"],
-] as const;
-
 /** The table where discs are looked at: a stack, a large key for each reason, and the rest are good. */
 export function Inspect() {
   const { data, error, again } = use_data<InspectionTable>(asked.inspection);
   const [chosen, choose] = useState<string | null>(null);
+  // Kept here: what was said of a stack is read after it is gone from the table.
+  const act = use_act();
   if (!data)
     return (
       <main id="main" tabIndex={-1} class="desk">
@@ -37,7 +34,6 @@ export function Inspect() {
         <p class="what">Store · inspection table</p>
         <h1>{count(waiting, "disc")} to be looked at</h1>
       </header>
-      <Doors doors={doors} />
       <ul class="stacks" aria-label="Stacks">
         {data.stacks.map((one) => (
           <li key={stack_key(one)}>
@@ -50,7 +46,7 @@ export function Inspect() {
               <b>{stack_words(one)}</b>
               <span class="big-count">{one.discs}</span>
               <span class="quiet">
-                {one.name}, {one.run}
+                {one.name}, <span class="code">{one.run}</span>
               </span>
               {one.inspection && <span class="quiet">{count(one.inspection.rejected, "disc")} taken off</span>}
             </button>
@@ -59,19 +55,20 @@ export function Inspect() {
       </ul>
       {data.stacks.length === 0 && <p>Nothing waits: what is pressed was looked at.</p>}
       {stack ? (
-        <Table key={stack_key(stack)} stack={stack} reasons={data.reasons} />
+        <Table key={stack_key(stack)} stack={stack} reasons={data.reasons} act={act} />
       ) : (
         data.stacks.length > 1 && <p class="counts">Choose the stack that is on the table.</p>
       )}
+      <Told act={act} undo={false} />
       <Caution text={data.caution} />
     </main>
   );
 }
 
-function Table({ stack, reasons }: { stack: Stack; reasons: readonly string[] }) {
+function Table({ stack, reasons, act }: { stack: Stack; reasons: readonly string[]; act: Act }) {
   const { session } = use_settings();
-  const act = use_act();
   const [counted, set_counted] = useState("");
+  const [keys, set_keys] = use_kept<"on" | "off">("keys", "on");
   const allowed = may(session, "station", "engineer");
   const inspection = stack.inspection;
   const of = { spindle: stack.spindle };
@@ -97,7 +94,7 @@ function Table({ stack, reasons }: { stack: Stack; reasons: readonly string[] })
   const on_key = useRef<(event: KeyboardEvent) => void>(() => {});
   on_key.current = (event) => {
     const on = event.target as HTMLElement | null;
-    if (!allowed || act.busy || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (!allowed || keys === "off" || act.busy || event.ctrlKey || event.metaKey || event.altKey) return;
     if (/^(INPUT|SELECT|TEXTAREA)$/.test(on?.tagName ?? "")) return;
     const at = shortcuts.indexOf(event.key);
     const reason = event.key.length === 1 && at >= 0 ? reasons[at] : undefined;
@@ -143,6 +140,14 @@ function Table({ stack, reasons }: { stack: Stack; reasons: readonly string[] })
         >
           Take the last back{inspection?.last ? `: ${inspection.last.what}` : ""} <kbd aria-hidden="true">⌫</kbd>
         </button>
+        <label class="touch-choice">
+          <input
+            type="checkbox"
+            checked={keys === "on"}
+            onChange={(event) => set_keys(event.currentTarget.checked ? "on" : "off")}
+          />{" "}
+          Single keys act
+        </label>
       </div>
       <form class="fields" onSubmit={(event) => void pass(event)} aria-label="The rest are good">
         <Field label="Good ones counted (may be left out)">
@@ -157,7 +162,6 @@ function Table({ stack, reasons }: { stack: Stack; reasons: readonly string[] })
           The other {stack.discs} are good
         </button>
       </form>
-      <Told act={act} undo={false} />
       <p class="quiet">
         {inspection
           ? `${inspection.code}, begun by ${inspection.who ?? "somebody"}: ${inspection.rejected} to scrap and ${stack.discs} still there are the ${inspection.rejected + stack.discs} that came.`

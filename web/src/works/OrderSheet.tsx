@@ -7,7 +7,7 @@ import { Table } from "../parts/Table";
 import { go, href } from "../router";
 import { may, use_settings } from "../settings";
 import { count, instant } from "../units";
-import { Field, Paper, Told, use_act } from "./act";
+import { Field, figure, Paper, Told, use_act } from "./act";
 import { asked, type Owed, written } from "./api";
 
 interface Stretch {
@@ -62,10 +62,10 @@ function OrderBar({ order }: { order: Order }) {
       <figcaption>
         {parts.map((one) => (
           <span key={one.name}>
-            <Shape state={one.state} /> {one.name} <b>{one.discs.toLocaleString("en-GB")}</b>
+            <Shape state={one.state} /> {one.name} <b>{figure(one.discs)}</b>
           </span>
         ))}
-        <span class="quiet">mark: {order.standing.quantity.toLocaleString("en-GB")} ordered</span>
+        <span class="quiet">mark: {figure(order.standing.quantity)} ordered</span>
       </figcaption>
     </figure>
   );
@@ -109,7 +109,7 @@ export function OrderOwed({ order }: { order: Order }) {
       {data && (
         <>
           <p class="owed">
-            <b>{count(data.owed, "disc")}</b> owed of {data.ordered.toLocaleString("en-GB")} ordered
+            <b>{count(data.owed, "disc")}</b> owed of {figure(data.ordered)} ordered
             {data.credited > 0 && `, ${data.credited} credited`}
             {data.most > data.ordered && `; the customer takes up to ${data.most}`}.
           </p>

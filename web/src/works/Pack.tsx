@@ -9,13 +9,8 @@ import { Table } from "../parts/Table";
 import { go, href } from "../router";
 import { may, use_settings } from "../settings";
 import { count, fixed, text_of } from "../units";
-import { type Act, Caution, Doors, Field, Paper, Told, use_act, whole } from "./act";
+import { type Act, Caution, Field, Paper, Told, use_act, whole } from "./act";
 import { asked, type Carton, type Entered, type Packing, type Scanned, written } from "./api";
-
-const doors = [
-  ["/inspect", "Inspection table"],
-  ["/ledger", "Ledger"],
-] as const;
 
 /** Which order is packed. */
 export function PackHome() {
@@ -28,7 +23,6 @@ export function PackHome() {
         <h1>Pack and ship</h1>
         <p class="counts">Scan a carton, a spindle or an order, or choose the order.</p>
       </header>
-      <Doors doors={doors} />
       <ScanField scanning={scanning} />
       <Told act={scanning.act} undo={false} />
       <ul class="stacks" aria-label="Open orders">
@@ -140,7 +134,8 @@ function ScanField({ scanning }: { scanning: Scanning }) {
   const [text, set_text] = useState("");
   const { field, hand } = scanning;
   useEffect(() => {
-    field.current?.focus({ preventScroll: true });
+    // After the page has gone to the new view's top.
+    const first = setTimeout(() => field.current?.focus({ preventScroll: true }));
     const back = (event: KeyboardEvent) => {
       const on = event.target as HTMLElement | null;
       if (event.ctrlKey || event.metaKey || event.altKey || event.key.length !== 1) return;
@@ -155,6 +150,7 @@ function ScanField({ scanning }: { scanning: Scanning }) {
     addEventListener("keydown", back, true);
     addEventListener("mouseup", touched);
     return () => {
+      clearTimeout(first);
       removeEventListener("keydown", back, true);
       removeEventListener("mouseup", touched);
     };

@@ -22,7 +22,7 @@ interface Reading {
 }
 
 /** What may be done to a part now: each step that its state allows is a button, the others say why not. */
-export function PartActs({ code, kind }: { code: string; kind: string }) {
+export function PartActs({ code, pressed }: { code: string; pressed: boolean }) {
   const { data, error, again } = use_data<Acts>(asked.acts(code));
   const { session } = use_settings();
   const act = use_act();
@@ -114,8 +114,8 @@ export function PartActs({ code, kind }: { code: string; kind: string }) {
               Another reading
             </button>
           </div>
-          <Field label="Note">
-            <input value={note} onInput={(event) => set_note(event.currentTarget.value)} />
+          <Field label={ends.has(step) ? "Why" : "Note"}>
+            <input value={note} required={ends.has(step)} onInput={(event) => set_note(event.currentTarget.value)} />
           </Field>
           <div class="acts">
             <button type="submit" class="main" disabled={act.busy}>
@@ -137,7 +137,7 @@ export function PartActs({ code, kind }: { code: string; kind: string }) {
           </a>
         )}
       </div>
-      {kind !== "lacquer" && kind !== "wax" && allowed && <HoldPart code={code} />}
+      {pressed && allowed && <HoldPart code={code} />}
       {not.length > 0 && (
         <details>
           <summary>Why not {count(not.length, "other step")}</summary>

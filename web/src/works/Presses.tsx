@@ -6,15 +6,8 @@ import { Shape } from "../parts/State";
 import { href } from "../router";
 import { may, use_settings } from "../settings";
 import { count, instant } from "../units";
-import { Caution, Doors, Field, Keypad, Paper, Told, use_act, whole } from "./act";
+import { Caution, Field, figure, Keypad, Paper, Told, use_act, whole } from "./act";
 import { asked, type Entered, type Presses as Now, type PressNow, written } from "./api";
-
-const doors = [
-  ["/enter/press", "Enter a press"],
-  ["/enter/spindle", "Enter a spindle"],
-  ["/enter/run", "Enter a run"],
-  ["/inspect", "Inspection table"],
-] as const;
 
 /** The presses as they stand: what is mounted, what the counter says, and the run; one of them is worked at. */
 export function Presses({ press: given }: { press: string | null }) {
@@ -42,7 +35,6 @@ export function Presses({ press: given }: { press: string | null }) {
           {mounted} of {count(data.presses.length, "press", "presses")} mounted
         </h1>
       </header>
-      <Doors doors={doors} />
       {data.presses.length === 0 && <p class="quiet">No press is in the record yet.</p>}
       <ul class="presses" aria-label="Presses">
         {data.presses.map((one) => (
@@ -56,13 +48,19 @@ export function Presses({ press: given }: { press: string | null }) {
               <b>
                 <Shape state={one.mounting ? "good" : "unknown"} /> {one.name}
               </b>
-              <span class="big-count">{one.mounting ? one.mounting.counter.toLocaleString("en-GB") : "–"}</span>
+              <span class="big-count">{one.mounting ? figure(one.mounting.counter) : "–"}</span>
               <span class="quiet">
                 {one.mounting
                   ? `counter now · ${count(one.mounting.closings, "closing")} on this mounting`
                   : "nothing mounted"}
               </span>
-              <span class="quiet">{one.runs[0] ? `${one.runs[0].name}, ${one.runs[0].code}` : "no open run"}</span>
+              {one.runs[0] ? (
+                <span class="quiet">
+                  {one.runs[0].name}, <span class="code">{one.runs[0].code}</span>
+                </span>
+              ) : (
+                <span class="quiet">no open run</span>
+              )}
             </button>
           </li>
         ))}
@@ -103,7 +101,7 @@ function PressDesk({ press, now }: { press: PressNow; now: Now }) {
           </dd>
           <dt>Counter</dt>
           <dd>
-            {mounting.counter.toLocaleString("en-GB")}, mounted at {mounting.counter_from.toLocaleString("en-GB")}
+            {figure(mounting.counter)}, mounted at {figure(mounting.counter_from)}
           </dd>
         </dl>
       ) : (
@@ -151,15 +149,16 @@ function CountRun({ press, now }: { press: PressNow; now: Now }) {
   const pull = async () => {
     const made = await act.send<Entered & { impressions: [number, number]; held: number }>(
       written.ticket(chosen.code),
-      { impressions: [chosen.impressions, chosen.impressions], reason, ...(spindle ? { spindle } : {}) },
+      { reason, ...(spindle ? { spindle } : {}) },
       ({ code, impressions, held }) =>
         `Ticket ${code} for disc ${impressions[0]}; ${count(held, "disc")} suspect until it is heard.`,
     );
     if (made?.code) set_ticket(made.code);
   };
   return (
-    <div class="columns even">
-      <form class="sheet-form" onSubmit={(event) => void enter(event)} aria-label="Enter the count">
+    <form class="press-count" onSubmit={(event) => void enter(event)} aria-label="Enter the count">
+      <Keypad label="The counter reads now" id="counter" value={counter} set={set_counter} />
+      <div class="sheet-form">
         <Field label="Run">
           <select value={chosen.code} onChange={(event) => set_run(event.currentTarget.value)}>
             {press.runs.map((one) => (
@@ -169,11 +168,10 @@ function CountRun({ press, now }: { press: PressNow; now: Now }) {
             ))}
           </select>
         </Field>
-        <p class="counts">
-          <a href={href("run", chosen.code)}>{chosen.code}</a>: {count(chosen.impressions, "impression")}; order{" "}
-          <a href={href("order", chosen.order)}>{chosen.order}</a> is for {chosen.quantity.toLocaleString("en-GB")}
+        <p>
+          <a href={href("run", chosen.code)}>{chosen.code}</a> has made {count(chosen.impressions, "impression")}; order{" "}
+          <a href={href("order", chosen.order)}>{chosen.order}</a> is for {count(chosen.quantity, "disc")}.
         </p>
-        <Keypad label="The counter reads now" id="counter" value={counter} set={set_counter} />
         <fieldset class="touch-choices">
           <legend>These were</legend>
           {["run", "warm up", "purge"].map((one) => (
@@ -183,7 +181,7 @@ function CountRun({ press, now }: { press: PressNow; now: Now }) {
             </label>
           ))}
         </fieldset>
-        <div class="fields">
+        <div class="place-row">
           <Field label="Compound">
             <select value={batch} onChange={(event) => set_batch(event.currentTarget.value)}>
               <option value="">not told</option>
@@ -209,31 +207,27 @@ function CountRun({ press, now }: { press: PressNow; now: Now }) {
           Enter counter {counter || "…"}
         </button>
         <Told act={act} />
-      </form>
-      <div class="sheet-form">
-        <h3>Pull a sample</h3>
-        <p>The disc just pressed, impression {chosen.impressions}, gets a ticket and goes to the bench.</p>
-        <Field label="Why">
-          <input value={reason} onInput={(event) => set_reason(event.currentTarget.value)} />
-        </Field>
-        <button
-          type="button"
-          class="touch"
-          disabled={act.busy || chosen.impressions === 0}
-          onClick={() => void pull()}
-        >
-          Pull disc {chosen.impressions}
-        </button>
-        {ticket && (
-          <p>
+        <div class="sample">
+          <Field label="A sample, because">
+            <input value={reason} onInput={(event) => set_reason(event.currentTarget.value)} />
+          </Field>
+          <button
+            type="button"
+            class="touch"
+            disabled={act.busy || chosen.impressions === 0}
+            onClick={() => void pull()}
+          >
+            Pull the disc just pressed
+          </button>
+          {ticket && (
             <Paper href={asked.label(ticket)} svg={asked.label(ticket, "svg")}>
               Print ticket {ticket}
             </Paper>
-          </p>
-        )}
+          )}
+        </div>
         <Paper href={asked.paper("traveller", chosen.code)}>Traveller of the run</Paper>
       </div>
-    </div>
+    </form>
   );
 }
 

@@ -17,7 +17,7 @@ export function SuspectActs({ run, suspect }: { run: string; suspect: number }) 
   };
   return (
     <form class="fields by-hand" onSubmit={(event) => void scrap(event)} aria-label="Suspect discs">
-      <Field label="Why they are scrapped">
+      <Field label="Reason for the scrap">
         <input required value={reason} onInput={(event) => set_reason(event.currentTarget.value)} />
       </Field>
       <button type="submit" disabled={act.busy || suspect === 0 || !may(session, "station", "engineer")}>

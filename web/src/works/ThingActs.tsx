@@ -33,7 +33,7 @@ export function ThingActs({ kind, row }: { kind: string; row: Row }) {
         </a>
       )}
       {kind === "spindle" && (
-        <a class="touch" href="/inspect">
+        <a class="touch" href="/station/store">
           To the inspection table
         </a>
       )}

@@ -75,7 +75,7 @@ export function Told({ act, undo = true }: { act: Act; undo?: boolean }) {
           <Shape state="out" /> {act.problem}
         </p>
       )}
-      {undo && act.entry !== null && (
+      {undo && act.said && act.entry !== null && (
         <button type="button" disabled={act.busy} onClick={() => void act.undo()}>
           Take back entry {act.entry}
         </button>
@@ -96,7 +96,7 @@ export function Caution({ text }: { text: string }) {
 /** A sheet of paper or a label: the PDF on one touch, the SVG for a label printer. */
 export function Paper({ href, svg, children }: { href: string; svg?: string; children: ComponentChildren }) {
   return (
-    <span class="paper">
+    <span class="sheet-link">
       <a class="touch" href={href} target="_blank" rel="noopener">
         {children}
       </a>
@@ -106,19 +106,6 @@ export function Paper({ href, svg, children }: { href: string; svg?: string; chi
         </a>
       )}
     </span>
-  );
-}
-
-/** Other views of the same station. */
-export function Doors({ doors }: { doors: readonly (readonly [string, string])[] }) {
-  return (
-    <nav class="doors" aria-label="Other views here">
-      {doors.map(([to, words]) => (
-        <a key={to} class="touch" href={to}>
-          {words}
-        </a>
-      ))}
-    </nav>
   );
 }
 
@@ -165,5 +152,8 @@ export function Field({ label, children }: { label: string; children: ComponentC
     </label>
   );
 }
+
+/** 1 047, as people write it. */
+export const figure = (n: number): string => n.toLocaleString("en-GB").replaceAll(",", "\u202f");
 
 export const whole = (text: string): number | null => (/^\d+$/.test(text.trim()) ? Number(text.trim()) : null);

@@ -11,7 +11,6 @@ import { Presses } from "./Presses";
 export const works_stations: Record<string, string> = {
   family: "metal",
   press: "press",
-  inspect: "store",
   ledger: "store",
   pack: "dispatch",
 };
@@ -20,12 +19,12 @@ export const works_stations: Record<string, string> = {
 export function works_view({ path: [what, one], query }: Place) {
   if (what === "enter-order") return <EnterOrder title={query.get("title")} />;
   if (what === "enter") return <EnterThing key={one ?? ""} kind={one ?? null} given={query} />;
-  if (what === "inspect" || (what === "station" && one === "store")) return <Inspect />;
+  if (what === "station" && one === "store") return <Inspect />;
   if (what === "ledger") return <LedgerView />;
   if (what === "station" && one === "press") return <Presses press={null} />;
   if (what === "station" && one === "dispatch") return <PackHome />;
-  if (what === "pack") return one === undefined ? <PackHome /> : <Pack key={one} order={one} scanned={query.get("scanned")} />;
   if (one === undefined) return null;
+  if (what === "pack") return <Pack key={one} order={one} scanned={query.get("scanned")} />;
   if (what === "press") return <Presses key={one} press={one} />;
   if (what === "family") return <Family key={one} title={one} />;
   return null;

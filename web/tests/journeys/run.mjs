@@ -2,11 +2,11 @@
 //   run.mjs PROGRAM PAGES OUT
 // Pictures of every view are kept in OUT/pictures. The browser is CHROMIUM, or the distribution's.
 import assert from "node:assert/strict";
-import { spawn } from "node:child_process";
 import { mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { basename, join } from "node:path";
 import { chromium } from "playwright-core";
+import { Server, Steps, Watch } from "./harness.mjs";
 import { fault_s, make_works } from "./works.mjs";
 import { long_side } from "./long_side.mjs";
 import { SoundBench } from "./sound_bench.mjs";
@@ -18,70 +18,17 @@ mkdirSync(pictures, { recursive: true });
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const password = "a long enough word";
 
-class Server {
-  async start(works, port = 0) {
-    this.said = "";
-    this.process = spawn(program, ["serve", "--works", works, "--port", String(port), "--pages", pages], {
-      stdio: ["ignore", "pipe", "pipe"],
-      env: { ...process.env, ...sound_bench.environment },
-    });
-    this.process.stdout.on("data", (text) => (this.said += text));
-    this.process.stderr.on("data", (text) => (this.said += text));
-    this.ended = new Promise((done) => this.process.on("exit", done));
-    const url = await this.hears(/at (http:\/\/[^\s]+)/);
-    this.url = url.replace(/\/$/, "");
-    this.port = Number(new URL(url).port);
-  }
-  async hears(pattern) {
-    for (let tries = 0; tries < 300; ++tries) {
-      const found = pattern.exec(this.said);
-      if (found) return found[1];
-      assert.equal(this.process.exitCode, null, `the server ended: ${this.said}`);
-      await new Promise((done) => setTimeout(done, 50));
-    }
-    throw new Error(`the server did not say ${pattern}: ${this.said}`);
-  }
-  async end(signal = "SIGTERM") {
-    this.process.kill(signal);
-    await this.ended;
-  }
-}
-
-let passed = 0,
-  failed = 0;
-const troubles = [];
-let pardon = false;
-const server = new Server();
-
-/** What a page says on its console, and whom it asks, is watched throughout. */
-function watch(page) {
-  page.on("console", (message) => {
-    if (message.type() === "error" && !pardon) troubles.push(`${page.url()}: ${message.text()}`);
-  });
-  page.on("pageerror", (error) => troubles.push(`${page.url()}: ${error}`));
-  page.on("request", (request) => {
-    if (!/^(data|blob):/.test(request.url()) && new URL(request.url()).origin !== server.url)
-      troubles.push(`asked ${request.url()}`);
-  });
-  return page;
-}
-
-const began = Date.now();
-async function step(name, act) {
-  const from = Date.now();
-  try {
-    await act();
-    passed += 1;
-    console.log(`ok      ${name} (${((Date.now() - from) / 1000).toFixed(1)} s)`);
-  } catch (error) {
-    failed += 1;
-    console.log(`FAILED  ${name}\n${error.stack}`);
-    if (page) await page.screenshot({ path: join(pictures, `failed-${failed}.png`), fullPage: true }).catch(() => {});
-  }
-}
+const server = new Server(program, pages, () => sound_bench.environment);
+const watched = new Watch(server);
+const watch = (page) => watched.page(page);
+let page = null;
+const steps = new Steps(async (failed) => {
+  if (page) await page.screenshot({ path: join(pictures, `failed-${failed}.png`), fullPage: true }).catch(() => {});
+});
+const step = (name, act) => steps.step(name, act);
 
 const works = await make_works(program, out);
-console.log(`works made (${((Date.now() - began) / 1000).toFixed(1)} s)`);
+console.log(`works made (${((Date.now() - steps.began) / 1000).toFixed(1)} s)`);
 const sound_bench = new SoundBench(out);
 await server.start(works.works);
 const browser = await chromium.launch({
@@ -108,7 +55,7 @@ await context.addInitScript(() => {
     return start.apply(this, when);
   };
 });
-let page = watch(await context.newPage());
+page = watch(await context.newPage());
 const heading = () => page.locator("h1").innerText();
 const open = async (path) => {
   await page.goto(server.url + path);
@@ -134,10 +81,10 @@ await step("a wrong password is refused in words, the right one lets in", async 
   await page.getByRole("button", { name: "Sign out" }).click();
   await page.getByLabel("Name").fill("foreman");
   await page.getByLabel("Password").fill("not the word at all");
-  pardon = true;
+  watched.pardon = true;
   await page.getByRole("button", { name: "Sign in" }).click();
   await page.getByRole("alert").waitFor();
-  pardon = false;
+  watched.pardon = false;
   await picture("sign-in");
   await page.getByLabel("Password").fill(password);
   await page.getByRole("button", { name: "Sign in" }).click();
@@ -159,7 +106,7 @@ await step("captures are dropped, several at once, with progress on each; a text
   );
   // The first piece is lost on its way: the page asks how far the server is, and goes on from there.
   let lost = 0;
-  pardon = true;
+  watched.pardon = true;
   await page.route("**/api/uploads/*", (route) =>
     route.request().method() === "PATCH" && lost++ === 0 ? route.abort("connectionreset") : route.continue(),
   );
@@ -183,7 +130,7 @@ await step("captures are dropped, several at once, with progress on each; a text
     buffer: Buffer.from("no recording at all"),
   });
   await page.locator(".jobs .error").first().waitFor();
-  pardon = false;
+  watched.pardon = false;
 });
 
 await step(
@@ -192,13 +139,13 @@ await step(
     await page.waitForFunction(async () => (await (await fetch("/api/uploads")).json()).uploads.length <= 1, null, {
       timeout: 30000,
     });
-    pardon = true;
+    watched.pardon = true;
     await server.end("SIGKILL");
     await page.getByText("The server does not answer").first().waitFor();
     await picture("server-gone");
     await server.start(works.works, server.port);
     await page.getByText("The server does not answer").first().waitFor({ state: "detached", timeout: 20000 });
-    pardon = false;
+    watched.pardon = false;
     await page.waitForFunction(
       async (wanted) => {
         const { jobs } = await (await fetch("/api/jobs?limit=50")).json();
@@ -639,14 +586,11 @@ await step("the portrait of a 20-minute side is drawn in less than 300 ms", asyn
 });
 
 await step("the page broke none of the server's policies and asked nobody else", async () =>
-  assert.deepEqual(troubles, []),
+  assert.deepEqual(watched.troubles, []),
 );
 
 await browser.close();
 await server.end();
 await sound_bench.end();
 writeFileSync(join(out, "server.txt"), server.said);
-console.log(
-  `${passed} passed, ${failed} failed, ${((Date.now() - began) / 1000).toFixed(0)} s; pictures in ${pictures}`,
-);
-process.exit(failed === 0 && passed > 0 ? 0 : 1);
+process.exit(steps.end(pictures));

@@ -8,7 +8,7 @@ import { promisify } from "node:util";
 const rate_Hz = 48000;
 
 /** 16-bit stereo WAV of samples in [-1, 1], left and right in turn. */
-function wav(samples) {
+export function wav(samples) {
   const bytes = Buffer.alloc(44 + samples.length * 2);
   bytes.write("RIFF", 0);
   bytes.writeUInt32LE(36 + samples.length * 2, 4);
@@ -32,7 +32,7 @@ function wav(samples) {
 }
 
 /** Notes that change four times a second, with overtones, other ones left and right: every place is like no other. */
-function programme(seconds) {
+export function programme(seconds) {
   const samples = new Float64Array(2 * seconds * rate_Hz);
   for (let i = 0; i < seconds * rate_Hz; ++i) {
     const note = Math.floor((i * 4) / rate_Hz),
