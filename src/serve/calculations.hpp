@@ -23,7 +23,7 @@ struct CalculationAsked {
 
 /// The command's own answer.
 struct Calculated {
-  bool within{};                      ///< it ended with 0, not with 1
+  bool within{};               ///< it ended with 0, not with 1
   std::string words;           ///< what it says at a terminal
   std::string headline, next;  ///< of that: its first line, and what to do next
   std::vector<std::string> cautions;

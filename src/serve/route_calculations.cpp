@@ -94,10 +94,14 @@ Answer log(Board& board, Asked& asked) {
 }
 
 Answer give(Board& board, Asked& asked) {
-  const BodyReader once = std::exchange(asked.read_body, {});
-  return answer(
-      given_node(board.given.keep(asked.asked_for("name").value_or(""), once, asked.session.name)),
-      201);
+  // Whoever reads the body reads all of it; what is refused before is read away, or ends the line.
+  const BodyReader reader = [&](const std::function<bool(std::string_view)>& take) {
+    const BodyReader once = std::exchange(asked.read_body, {});
+    return once ? once(take) : true;
+  };
+  return answer(given_node(board.given.keep(
+                    asked.asked_for("name").value_or(""), reader, asked.session.name)),
+                201);
 }
 
 }  // namespace

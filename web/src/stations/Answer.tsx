@@ -4,8 +4,9 @@ import { save } from "../parts/Figure";
 import { type State, Shape } from "../parts/State";
 import { type Column, Table } from "../parts/Table";
 import { may, use_settings } from "../settings";
+import { capital } from "../units";
 import { log, type Options, take_back } from "./ask";
-import type { Calculated, Cell, Question, Shown, ShownTable } from "./describe";
+import { type Calculated, type Cell, next_of, type Question, type Shown, type ShownTable } from "./describe";
 
 /** An answer, and what was asked for it. */
 export interface Answered {
@@ -26,7 +27,7 @@ export function state_of(answer: Calculated): { state: State; words: string } {
           .trim()
           .replace(/\s{2,}/, " — "),
       }
-    : { state: answer.within ? "good" : "out", words: answer.headline.replace(/\s{2,}/, " — ") };
+    : { state: answer.within ? "good" : "out", words: capital(answer.headline.replace(/\s{2,}/, " — ")) };
 }
 
 export function AnswerView(props: {
@@ -45,17 +46,6 @@ export function AnswerView(props: {
       <h2 id="answer" tabIndex={-1} class={`answer-head verdict-${state}`}>
         <Shape state={state} /> {words}
       </h2>
-      {now.answer.next && (
-        <p class="next">
-          <b>Next:</b> {now.answer.next}
-        </p>
-      )}
-      {now.answer.cautions.length > 0 && (
-        <div class="caution" role="note" aria-label="Caution">
-          <b>Caution.</b> {now.answer.cautions.join(" ")}
-        </div>
-      )}
-      <LogAct question={question} now={now} />
       {before && kept ? (
         <Beside before={before} kept={kept} now={shown} headline={words} />
       ) : (
@@ -68,6 +58,17 @@ export function AnswerView(props: {
           ))}
         </dl>
       )}
+      {now.answer.next && (
+        <p class="next">
+          <b>Next:</b> {next_of(question, now.answer)}
+        </p>
+      )}
+      {now.answer.cautions.length > 0 && (
+        <div class="caution" role="note" aria-label="Caution">
+          <b>Caution.</b> {now.answer.cautions.join(" ")}
+        </div>
+      )}
+      <LogAct question={question} now={now} />
       <p class="acts">
         {kept === now ? (
           <span role="status">Kept: change a field and calculate again, and both stand side by side.</span>
@@ -169,7 +170,10 @@ function Shownable({ table }: { table: ShownTable }) {
         ? Number(cell.replace("−", "-").replaceAll("\u202f", ""))
         : cell;
     },
-    show: ({ row }) => row[i] ?? "–",
+    show: ({ row }) => {
+      const cell = row[i] ?? "–";
+      return typeof cell === "string" && cell.length < 18 ? <span class="whole">{cell}</span> : cell;
+    },
   }));
   const rows = useMemo(() => table.rows.map((row, at) => ({ at, row })), [table.rows]);
   return <Table caption={table.caption} columns={columns} rows={rows} row_key={({ at }) => at} most={60} />;

@@ -83,7 +83,7 @@ function Asked({ name, view, index, query }: { name: string; view: View; index: 
   };
   const set = (field: string, value: Values[string]) => change({ values: { ...state.values, [field]: value } });
   const ask = async (and_look: boolean) => {
-    const options = options_of(question, state.values);
+    const options = options_of(question, state.values, system);
     const from = performance.now();
     set_busy(true);
     set_refused(null);

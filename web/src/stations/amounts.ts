@@ -24,7 +24,7 @@ export function mass(value_kg: number | null | undefined): string {
   if (value_kg === null || value_kg === undefined) return "–";
   const size = Math.abs(value_kg);
   if (size < 1e-3) return `${fixed(value_kg * 1e6, 1)}${thin}mg`;
-  return size < 1 ? `${fixed(value_kg * 1e3, 1)}${thin}g` : `${fixed(value_kg, size < 100 ? 3 : 1)}${thin}kg`;
+  return size < 1 ? `${fixed(value_kg * 1e3, 1)}${thin}g` : `${fixed(value_kg, size < 10 ? 3 : size < 100 ? 2 : 1)}${thin}kg`;
 }
 
 export const celsius = (value_K: number | null | undefined): string =>

@@ -86,6 +86,7 @@ export const mix: View = {
       words: "Weigh up",
       act: "Calculate the weigh-up",
       show: mixed,
+      next_words: [[/with --weighed FILE/, "in the table"]],
       After: SaidByTheScale,
       log: {
         to: "batch",

@@ -148,6 +148,7 @@ const what_if: readonly Field[] = [
     left: "Of",
     right: "More",
     example: ["press", "1"],
+    add: "Add a machine or hands",
     known: stations,
   },
   {
@@ -157,6 +158,7 @@ const what_if: readonly Field[] = [
     left: "Who",
     right: "Shifts",
     example: ["press", "mon-sat 06:00-22:00"],
+    add: "Add hours",
     known: stations,
   },
   {
@@ -166,6 +168,7 @@ const what_if: readonly Field[] = [
     left: "Order",
     right: "Date",
     example: ["O-2", "2026-12-16 14:00"],
+    add: "Add a date",
     known: orders,
   },
   { name: "rounds", label: "Rounds of bettering", kind: "text", example: "8", more: "Search" },
@@ -176,7 +179,14 @@ export const plan: View = {
   title: "Plan and promise",
   what: "Who does what when, what holds the orders up, and which date to promise.",
   questions: [
-    { calculation: "schedule", words: "The plan", act: "Plan", show: scheduled, fields: [...shop, ...what_if] },
+    {
+      calculation: "schedule",
+      words: "The plan",
+      act: "Plan",
+      show: scheduled,
+      next_words: [[/`plan promise`/, "“The date to promise”"]],
+      fields: [...shop, ...what_if],
+    },
     {
       calculation: "promise",
       words: "The date to promise",
