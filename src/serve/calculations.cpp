@@ -272,8 +272,7 @@ Calculated Calculations::run(const CalculationAsked& asked) {
                                      {"title", std::string{picture->title}},
                                      {"svg", read(fmt::format("{}.svg", picture->option))}});
   if (asked.log) {
-    answer.entry = entry_in(asked.calculation.log.flag.empty() ? std::string_view{said}
-                                                               : std::string_view{answer.words});
+    answer.entry = entry_in(answer.words);
     if (!answer.entry) throw Stop{500, "the record did not say which entry this is"};
   }
   return answer;

@@ -228,6 +228,8 @@ class Calculations(unittest.TestCase):
         self.works("reverse", logged["entry"], "--reason", "another tank")
         again = self.log(station, "plate", {**run_of, "part": self.father})
         self.assertGreater(again["entry"], logged["entry"])
+        told = self.log(station, "plate", {**run_of, "part": self.father}, self.lacquer, 422)
+        self.assertEqual(told["error"], f"to: this was calculated for {self.father}; calculate it for {self.lacquer} first")
         files = {one["name"]: one["id"] for one in station.get("/api/calculations")["files"]}
         weighed = {"recipe": files["shellac.toml"], "mass": "60 kg", "said": ["shellac=8.1 kg", "slate=22.5 kg"]}
         batch = self.log(station, "mix", weighed)

@@ -6,7 +6,7 @@ import { type Column, Table } from "../parts/Table";
 import { may, use_settings } from "../settings";
 import { capital } from "../units";
 import { log, type Options, take_back } from "./ask";
-import { type Calculated, type Cell, next_of, type Question, type Shown, type ShownTable } from "./describe";
+import { type Calculated, type Cell, next_of, type Question, type Shown, shown_of, type ShownTable } from "./describe";
 
 /** An answer, and what was asked for it. */
 export interface Answered {
@@ -35,12 +35,17 @@ export function AnswerView(props: {
   now: Answered;
   kept: Answered | null;
   on_keep: (keep: boolean) => void;
+  /** The answer as it stands in the record. */
+  on_entered: (answer: Calculated) => void;
 }) {
   const { question, now, kept } = props;
   const { system } = use_settings();
   const { state, words } = state_of(now.answer);
-  const shown = useMemo(() => question.show(now.answer, system), [now.answer, system]);
-  const before = useMemo(() => (kept ? question.show(kept.answer, system) : null), [kept?.answer, system]);
+  const shown = useMemo(() => shown_of(question, now.answer, system), [now.answer, system]);
+  const before = useMemo(
+    () => (kept && kept !== now ? shown_of(question, kept.answer, system) : null),
+    [kept, now, system],
+  );
   return (
     <section class="answer" aria-label="Answer">
       <h2 id="answer" tabIndex={-1} class={`answer-head verdict-${state}`}>
@@ -68,7 +73,7 @@ export function AnswerView(props: {
           <b>Caution.</b> {now.answer.cautions.join(" ")}
         </div>
       )}
-      <LogAct question={question} now={now} />
+      <LogAct question={question} now={now} on_entered={props.on_entered} />
       <p class="acts">
         {kept === now ? (
           <span role="status">Kept: change a field and calculate again, and both stand side by side.</span>
@@ -105,7 +110,7 @@ export function AnswerView(props: {
           </ul>
         </section>
       )}
-      <details>
+      <details open={shown.strange}>
         <summary>The whole answer in the command's own words</summary>
         <pre class="words" tabIndex={0} aria-label="The command's own words">
           {now.answer.words}
@@ -231,44 +236,44 @@ function Picture(props: {
 }
 
 /** Enters what was calculated, once, under the name of whoever presses; taken back by the same hand. */
-function LogAct({ question, now }: { question: Question; now: Answered }) {
+function LogAct(props: { question: Question; now: Answered; on_entered: (answer: Calculated) => void }) {
+  const { question, now, on_entered } = props;
   const { session } = use_settings();
   const wanted = question.log;
   const told = wanted?.field ? String(now.options[wanted.field] ?? "") : "";
   const [to, set_to] = useState(told);
   const [busy, set_busy] = useState(false);
-  const [said, set_said] = useState<{ entry: number | null; words: string; wrong?: boolean } | null>(null);
+  const [said, set_said] = useState({ words: "", wrong: false });
+  const { entry } = now.answer;
   useEffect(() => {
-    set_said(null);
-    set_to(told);
-  }, [now.answer]);
+    if (entry === null) set_to(told);
+    set_said({ words: "", wrong: false });
+  }, [now.options]);
   if (!wanted) return null;
   if (!may(session, "station", "engineer"))
     return <p class="quiet">Entering this in the record takes the role of station or engineer.</p>;
-  const act = async (what: () => Promise<{ entry: number | null; words: string }>) => {
+  const act = async (what: () => Promise<string>) => {
     set_busy(true);
     try {
-      set_said(await what());
+      set_said({ words: await what(), wrong: false });
     } catch (error) {
-      set_said({
-        entry: said?.entry ?? null,
-        words: error instanceof ApiError ? error.message : String(error),
-        wrong: true,
-      });
+      set_said({ words: error instanceof ApiError ? error.message : String(error), wrong: true });
     }
     set_busy(false);
   };
   const enter = () =>
     act(async () => {
       const done = await log(question.calculation, now.options, to.trim());
-      return { entry: done.entry, words: `Entered in the record as entry ${done.entry}, by ${session.name}.` };
+      on_entered(done);
+      return `Entered in the record as entry ${done.entry}, by ${session.name}.`;
     });
-  const undo = (entry: number) =>
+  const undo = (made: number) =>
     act(async () => {
-      const back = await take_back(entry, "entered by mistake");
-      return { entry: null, words: `Entry ${entry} is taken back by entry ${back.entry}.` };
+      const back = await take_back(made, "entered by mistake");
+      on_entered({ ...now.answer, entry: null });
+      return `Entry ${made} is taken back by entry ${back.entry}.`;
     });
-  const entered = said?.entry !== null && said?.entry !== undefined;
+  const entered = entry !== null;
   return (
     <form
       class="log-act"
@@ -292,13 +297,13 @@ function LogAct({ question, now }: { question: Question; now: Answered }) {
         {wanted.act}
       </button>
       {entered && (
-        <button type="button" disabled={busy} onClick={() => void undo(said?.entry as number)}>
-          Take entry {said?.entry} back
+        <button type="button" disabled={busy} onClick={() => void undo(entry)}>
+          Take entry {entry} back
         </button>
       )}
       <span class="help">{wanted.help}</span>
-      <span role="status" class={said?.wrong ? "error" : ""}>
-        {said?.words ?? ""}
+      <span role="status" class={said.wrong ? "error" : ""}>
+        {said.words}
       </span>
     </form>
   );

@@ -152,6 +152,7 @@ function Asked({ name, view, index, query }: { name: string; view: View; index: 
             question={question}
             now={state.now}
             kept={state.kept}
+            on_entered={(answer) => state.now && change({ now: { ...state.now, answer } })}
             on_keep={(keep) => change({ kept: keep ? state.now : null })}
           />
         ) : (

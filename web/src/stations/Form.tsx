@@ -57,7 +57,7 @@ export function Form(props: FormProps) {
           {refused.words}
         </p>
       )}
-      {groups.length > 0 && <h3 class="more">More</h3>}
+      {groups.length > 0 && <h2 class="more">More</h2>}
       {groups.map((group) => {
         const inside = shown.filter((field) => field.more === group);
         return (

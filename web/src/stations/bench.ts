@@ -1,5 +1,4 @@
-import { fixed } from "../units";
-import { number, share } from "./amounts";
+import { fixed, number, share } from "./amounts";
 import type { Calculated, Field, Shown, ShownTable, View } from "./describe";
 
 const lot: Field = { name: "lot", label: "Discs in the lot", kind: "text", start: "500" };

@@ -198,6 +198,15 @@ function with_unit(row: string, unit: string | undefined): string {
   return `${row.replace("−", "-").replace(",", ".").trim()} ${unit}`;
 }
 
+/** An answer of a kind that its description does not know is still told, in the command's words. */
+export function shown_of(question: Question, answer: Calculated, system: UnitSystem): Shown & { strange?: true } {
+  try {
+    return question.show(answer, system);
+  } catch {
+    return { figures: [], strange: true };
+  }
+}
+
 /** What to do next, in the page's words: options by their fields' labels. */
 export function next_of(question: Question, answer: Calculated): string {
   let text = answer.next ?? "";

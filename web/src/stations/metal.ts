@@ -1,5 +1,5 @@
-import { fixed, type UnitSystem } from "../units";
-import { celsius, length, mass, number, share, time } from "./amounts";
+import type { UnitSystem } from "../units";
+import { celsius, fixed, length, mass, number, share, time } from "./amounts";
 import type { Calculated, Shown, ShownTable, View } from "./describe";
 
 const formats = [

@@ -1,5 +1,4 @@
-import { fixed } from "../units";
-import { number, on_clock, share, time } from "./amounts";
+import { fixed, number, on_clock, share, time } from "./amounts";
 import { lives } from "./bench";
 import type { Calculated, Field, Shown, ShownTable, View } from "./describe";
 

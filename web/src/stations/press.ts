@@ -1,5 +1,5 @@
-import { fixed, type UnitSystem } from "../units";
-import { celsius, length, mass, number, time } from "./amounts";
+import type { UnitSystem } from "../units";
+import { celsius, fixed, length, mass, number, time } from "./amounts";
 import type { Calculated, Field, Shown, ShownTable, View } from "./describe";
 
 /** The figures of a press that are set most; the rest of the hundred by name. */
