@@ -86,8 +86,8 @@ std::string entered_to(const Calculation& calculation, const Body& body) {
   const auto code = works::read_code(to);
   if (!code) throw Stop{422, "to: " + code.error().text};
   if (told == nullptr || told->empty() || same_code(*told, *code)) return *code;
-  throw Stop{422,
-             fmt::format("to: this was calculated for {}; calculate it for {} first", *told, *code)};
+  throw Stop{
+      422, fmt::format("to: this was calculated for {}; calculate it for {} first", *told, *code)};
 }
 
 Answer log(Board& board, Asked& asked) {

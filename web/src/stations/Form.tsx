@@ -277,9 +277,9 @@ function FileChoice(props: FormProps & { field: FileField; id: string; value: st
       <p class="help">
         Drop here, or{" "}
         <button type="button" class="quiet" onClick={() => picker.current?.click()}>
-          choose a file<span class="unseen"> for {field.label}</span>
+          choose a file<span class="unseen"> for {field.label}</span>:
         </button>
-        . {field.drop_words}.
+        {field.drop_words}.
       </p>
       <input
         ref={picker}

@@ -192,18 +192,18 @@ function cut({ result: r }: Calculated, _system: UnitSystem): Shown {
   if (r.aim_kg) figures.push(["Aim at", mass(r.aim_kg)]);
   if (r.aimed)
     figures.push(
-      ["There, short fill", odds(r.aimed.short_chance)],
-      ["There, too thick", odds(r.aimed.thick_chance)],
-      ["There, flash a disc", mass(r.aimed.flash_kg)],
+      ["Short fill, at that aim", odds(r.aimed.short_chance)],
+      ["Too thick, at that aim", odds(r.aimed.thick_chance)],
+      ["Flash a disc, at that aim", mass(r.aimed.flash_kg)],
     );
   if (r.now)
     figures.push(
       [
-        "As weighed",
+        "As cut now",
         `mean ${mass(r.now.mean_kg)}, sigma ${mass(r.now.sigma_kg)}${r.now.count ? `, ${r.now.count} biscuits` : ""}`,
       ],
-      ["Short fill as weighed", odds(r.now.short_chance)],
-      ["Too thick as weighed", odds(r.now.thick_chance)],
+      ["Short fill, as cut now", odds(r.now.short_chance)],
+      ["Too thick, as cut now", odds(r.now.thick_chance)],
     );
   if (r.widest_sigma_kg) figures.push(["Widest scatter that fits", mass(r.widest_sigma_kg)]);
   figures.push(["Regrind from flash and scrap", share(r.regrind_share)]);
