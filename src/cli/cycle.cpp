@@ -181,12 +181,13 @@ int run(const Args& args, Console& console) {
   if (const std::string& save = args.text("--save"); !save.empty())
     if (const auto saved = intake::write_whole(save, line::press_toml(answer->setup)); !saved)
       return console.refuse(saved.error());
+  std::string logged;
   if (args.given("--recipe")) {
     const int status = in_works(args, console, [&](OpenWorks& works) {
       const auto entered =
           line::log_cycle(works.desk, answer->setup, answer->cycle, args.text("--recipe"));
       if (!entered) return console.refuse(entered.error());
-      console.err() << fmt::format("recipe {} entered, {}\n", entered->code, noted(entered->head));
+      logged = fmt::format("recipe {} is in the record; {}", entered->code, noted(entered->head));
       return 0;
     });
     if (status != 0) return status;
@@ -197,7 +198,7 @@ int run(const Args& args, Console& console) {
         !saved)
       return console.refuse(saved.error());
   console.out() << (json == "-" ? json::lay_out(line::cycle_node(*answer))
-                                : cycle_summary(*answer, console.colour()));
+                                : cycle_summary(*answer, console.colour()) + logged);
   const bool works =
       press::standing_of(press::margins_of(answer->setup, answer->cycle)) == press::Standing::works;
   return static_cast<int>(works ? Exit::within_limits : Exit::outside_limits);

@@ -140,7 +140,7 @@ class Calculations::Turn {
 /// The command's words, and what a person calls the files in them.
 struct Calculations::Words {
   std::vector<std::string> words;
-  std::vector<std::pair<std::string, std::string>> files{};  ///< path, name
+  std::vector<std::pair<std::string, std::string>> files{};  ///< path or its last part, name
 
   void add(const CalculationOption& option, const json::Node& node, GivenFiles& given);
 };
@@ -174,6 +174,7 @@ void Calculations::Words::add(const CalculationOption& option,
       const GivenFile file = given.find(text_of(option, node));
       words.push_back(head_of(option) + file.path);
       files.emplace_back(file.path, file.name);
+      files.emplace_back(file.path.substr(file.path.rfind('/') + 1), file.name);
       return;
     }
   }
@@ -271,8 +272,7 @@ Calculated Calculations::run(const CalculationAsked& asked) {
                                      {"title", std::string{picture->title}},
                                      {"svg", read(fmt::format("{}.svg", picture->option))}});
   if (asked.log) {
-    answer.entry = entry_in(asked.calculation.log.flag.empty() ? std::string_view{said}
-                                                               : std::string_view{answer.words});
+    answer.entry = entry_in(answer.words);
     if (!answer.entry) throw Stop{500, "the record did not say which entry this is"};
   }
   return answer;

@@ -69,15 +69,25 @@ Answer calculate(Board& board, Asked& asked) {
                                                         .log_to = {}})));
 }
 
-/// To a row of the record, or under a name that somebody makes up.
+bool same_code(const std::string& typed, const std::string& code) {
+  const auto read = works::read_code(typed);
+  return read && *read == code;
+}
+
+/// To a row of the record, or under a name that somebody makes up; what was calculated for one part is
+/// not entered to another.
 std::string entered_to(const Calculation& calculation, const Body& body) {
-  const std::string to = body.text_or("to", "");
+  const auto* option = body.node("options").find(calculation.log.to);
+  const auto* told = option == nullptr ? nullptr : std::get_if<std::string>(&option->value);
+  const std::string to = body.text_or("to", told == nullptr ? "" : *told);
   if (to.empty() && calculation.log.must)
     throw Stop{422, fmt::format("to: name the {} that this is entered to", calculation.log.to)};
   if (to.empty() || !calculation.log.is_code) return to;
   const auto code = works::read_code(to);
   if (!code) throw Stop{422, "to: " + code.error().text};
-  return *code;
+  if (told == nullptr || told->empty() || same_code(*told, *code)) return *code;
+  throw Stop{
+      422, fmt::format("to: this was calculated for {}; calculate it for {} first", *told, *code)};
 }
 
 Answer log(Board& board, Asked& asked) {
@@ -94,10 +104,14 @@ Answer log(Board& board, Asked& asked) {
 }
 
 Answer give(Board& board, Asked& asked) {
-  const BodyReader once = std::exchange(asked.read_body, {});
-  return answer(
-      given_node(board.given.keep(asked.asked_for("name").value_or(""), once, asked.session.name)),
-      201);
+  // Whoever reads the body reads all of it; what is refused before is read away, or ends the line.
+  const BodyReader reader = [&](const std::function<bool(std::string_view)>& take) {
+    const BodyReader once = std::exchange(asked.read_body, {});
+    return once ? once(take) : true;
+  };
+  return answer(given_node(board.given.keep(
+                    asked.asked_for("name").value_or(""), reader, asked.session.name)),
+                201);
 }
 
 }  // namespace

@@ -95,9 +95,9 @@ class Cycle(unittest.TestCase):
         for words in (["works", "init", str(works), "--name", "Tarnholt", "--by", "nora"],):
             done = subprocess.run([GOODSIDE, *words], capture_output=True, text=True)
             self.assertEqual(done.returncode, 0, done.stderr)
-        status, _, err = run("--recipe", "twelve inch", "--in", works, "--by", "nora")
-        self.assertEqual(status, 0, err)
-        code = err.split()[1]
+        status, out, err = run("--recipe", "twelve inch", "--in", works, "--by", "nora")
+        self.assertEqual((status, err), (0, ""))
+        code = out.split("recipe ")[-1].split()[0]
         shown = subprocess.run([GOODSIDE, "works", "show", code, "--in", works], capture_output=True, text=True)
         self.assertEqual(shown.returncode, 0, shown.stderr)
         for words in ("twelve inch", "uncalibrated", "25.3"):

@@ -4,8 +4,9 @@ import { save } from "../parts/Figure";
 import { type State, Shape } from "../parts/State";
 import { type Column, Table } from "../parts/Table";
 import { may, use_settings } from "../settings";
+import { capital } from "../units";
 import { log, type Options, take_back } from "./ask";
-import type { Calculated, Cell, Question, Shown, ShownTable } from "./describe";
+import { type Calculated, type Cell, next_of, type Question, type Shown, shown_of, type ShownTable } from "./describe";
 
 /** An answer, and what was asked for it. */
 export interface Answered {
@@ -26,7 +27,7 @@ export function state_of(answer: Calculated): { state: State; words: string } {
           .trim()
           .replace(/\s{2,}/, " — "),
       }
-    : { state: answer.within ? "good" : "out", words: answer.headline.replace(/\s{2,}/, " — ") };
+    : { state: answer.within ? "good" : "out", words: capital(answer.headline.replace(/\s{2,}/, " — ")) };
 }
 
 export function AnswerView(props: {
@@ -34,28 +35,22 @@ export function AnswerView(props: {
   now: Answered;
   kept: Answered | null;
   on_keep: (keep: boolean) => void;
+  /** The answer as it stands in the record. */
+  on_entered: (answer: Calculated) => void;
 }) {
   const { question, now, kept } = props;
   const { system } = use_settings();
   const { state, words } = state_of(now.answer);
-  const shown = useMemo(() => question.show(now.answer, system), [now.answer, system]);
-  const before = useMemo(() => (kept ? question.show(kept.answer, system) : null), [kept?.answer, system]);
+  const shown = useMemo(() => shown_of(question, now.answer, system), [now.answer, system]);
+  const before = useMemo(
+    () => (kept && kept !== now ? shown_of(question, kept.answer, system) : null),
+    [kept, now, system],
+  );
   return (
     <section class="answer" aria-label="Answer">
       <h2 id="answer" tabIndex={-1} class={`answer-head verdict-${state}`}>
         <Shape state={state} /> {words}
       </h2>
-      {now.answer.next && (
-        <p class="next">
-          <b>Next:</b> {now.answer.next}
-        </p>
-      )}
-      {now.answer.cautions.length > 0 && (
-        <div class="caution" role="note" aria-label="Caution">
-          <b>Caution.</b> {now.answer.cautions.join(" ")}
-        </div>
-      )}
-      <LogAct question={question} now={now} />
       {before && kept ? (
         <Beside before={before} kept={kept} now={shown} headline={words} />
       ) : (
@@ -68,6 +63,17 @@ export function AnswerView(props: {
           ))}
         </dl>
       )}
+      {now.answer.next && (
+        <p class="next">
+          <b>Next:</b> {next_of(question, now.answer)}
+        </p>
+      )}
+      {now.answer.cautions.length > 0 && (
+        <div class="caution" role="note" aria-label="Caution">
+          <b>Caution.</b> {now.answer.cautions.join(" ")}
+        </div>
+      )}
+      <LogAct question={question} now={now} on_entered={props.on_entered} />
       <p class="acts">
         {kept === now ? (
           <span role="status">Kept: change a field and calculate again, and both stand side by side.</span>
@@ -104,7 +110,7 @@ export function AnswerView(props: {
           </ul>
         </section>
       )}
-      <details>
+      <details open={shown.strange}>
         <summary>The whole answer in the command's own words</summary>
         <pre class="words" tabIndex={0} aria-label="The command's own words">
           {now.answer.words}
@@ -169,7 +175,10 @@ function Shownable({ table }: { table: ShownTable }) {
         ? Number(cell.replace("−", "-").replaceAll("\u202f", ""))
         : cell;
     },
-    show: ({ row }) => row[i] ?? "–",
+    show: ({ row }) => {
+      const cell = row[i] ?? "–";
+      return typeof cell === "string" && cell.length < 18 ? <span class="whole">{cell}</span> : cell;
+    },
   }));
   const rows = useMemo(() => table.rows.map((row, at) => ({ at, row })), [table.rows]);
   return <Table caption={table.caption} columns={columns} rows={rows} row_key={({ at }) => at} most={60} />;
@@ -201,7 +210,7 @@ function Picture(props: {
   return (
     <section class="answer-picture" aria-label={props.picture.title}>
       <h3>{props.picture.title}</h3>
-      <div class="wide paper" tabIndex={0} role="group" aria-label={`${props.picture.title}, picture`}>
+      <div class="wide drawn" tabIndex={0} role="group" aria-label={`${props.picture.title}, picture`}>
         {url && <img ref={image} src={url} alt={props.alt} />}
       </div>
       <p class="tools">
@@ -227,44 +236,44 @@ function Picture(props: {
 }
 
 /** Enters what was calculated, once, under the name of whoever presses; taken back by the same hand. */
-function LogAct({ question, now }: { question: Question; now: Answered }) {
+function LogAct(props: { question: Question; now: Answered; on_entered: (answer: Calculated) => void }) {
+  const { question, now, on_entered } = props;
   const { session } = use_settings();
   const wanted = question.log;
   const told = wanted?.field ? String(now.options[wanted.field] ?? "") : "";
   const [to, set_to] = useState(told);
   const [busy, set_busy] = useState(false);
-  const [said, set_said] = useState<{ entry: number | null; words: string; wrong?: boolean } | null>(null);
+  const [said, set_said] = useState({ words: "", wrong: false });
+  const { entry } = now.answer;
   useEffect(() => {
-    set_said(null);
-    set_to(told);
-  }, [now.answer]);
+    if (entry === null) set_to(told);
+    set_said({ words: "", wrong: false });
+  }, [now.options]);
   if (!wanted) return null;
   if (!may(session, "station", "engineer"))
     return <p class="quiet">Entering this in the record takes the role of station or engineer.</p>;
-  const act = async (what: () => Promise<{ entry: number | null; words: string }>) => {
+  const act = async (what: () => Promise<string>) => {
     set_busy(true);
     try {
-      set_said(await what());
+      set_said({ words: await what(), wrong: false });
     } catch (error) {
-      set_said({
-        entry: said?.entry ?? null,
-        words: error instanceof ApiError ? error.message : String(error),
-        wrong: true,
-      });
+      set_said({ words: error instanceof ApiError ? error.message : String(error), wrong: true });
     }
     set_busy(false);
   };
   const enter = () =>
     act(async () => {
       const done = await log(question.calculation, now.options, to.trim());
-      return { entry: done.entry, words: `Entered in the record as entry ${done.entry}, by ${session.name}.` };
+      on_entered(done);
+      return `Entered in the record as entry ${done.entry}, by ${session.name}.`;
     });
-  const undo = (entry: number) =>
+  const undo = (made: number) =>
     act(async () => {
-      const back = await take_back(entry, "entered by mistake");
-      return { entry: null, words: `Entry ${entry} is taken back by entry ${back.entry}.` };
+      const back = await take_back(made, "entered by mistake");
+      on_entered({ ...now.answer, entry: null });
+      return `Entry ${made} is taken back by entry ${back.entry}.`;
     });
-  const entered = said?.entry !== null && said?.entry !== undefined;
+  const entered = entry !== null;
   return (
     <form
       class="log-act"
@@ -288,13 +297,13 @@ function LogAct({ question, now }: { question: Question; now: Answered }) {
         {wanted.act}
       </button>
       {entered && (
-        <button type="button" disabled={busy} onClick={() => void undo(said?.entry as number)}>
-          Take entry {said?.entry} back
+        <button type="button" disabled={busy} onClick={() => void undo(entry)}>
+          Take entry {entry} back
         </button>
       )}
       <span class="help">{wanted.help}</span>
-      <span role="status" class={said?.wrong ? "error" : ""}>
-        {said?.words ?? ""}
+      <span role="status" class={said.wrong ? "error" : ""}>
+        {said.words}
       </span>
     </form>
   );

@@ -83,7 +83,7 @@ function Asked({ name, view, index, query }: { name: string; view: View; index: 
   };
   const set = (field: string, value: Values[string]) => change({ values: { ...state.values, [field]: value } });
   const ask = async (and_look: boolean) => {
-    const options = options_of(question, state.values);
+    const options = options_of(question, state.values, system);
     const from = performance.now();
     set_busy(true);
     set_refused(null);
@@ -152,6 +152,7 @@ function Asked({ name, view, index, query }: { name: string; view: View; index: 
             question={question}
             now={state.now}
             kept={state.kept}
+            on_entered={(answer) => state.now && change({ now: { ...state.now, answer } })}
             on_keep={(keep) => change({ kept: keep ? state.now : null })}
           />
         ) : (

@@ -1,12 +1,14 @@
 import type { ComponentChildren } from "preact";
 import { useRef, useState } from "preact/hooks";
 import { ApiError } from "../api";
+import { use_settings } from "../settings";
 import { give } from "./ask";
 import {
   type Calculated,
   type Field,
   type FileField,
   type GivenFile,
+  is_told,
   type PairsField,
   parted,
   type QuantityField,
@@ -55,14 +57,14 @@ export function Form(props: FormProps) {
           {refused.words}
         </p>
       )}
-      {groups.length > 0 && <h3 class="more">More</h3>}
+      {groups.length > 0 && <h2 class="more">More</h2>}
       {groups.map((group) => {
         const inside = shown.filter((field) => field.more === group);
         return (
           <details key={group} open={inside.some((field) => field.name === refused?.field) || undefined}>
             <summary>
               {group}
-              <Filled fields={inside} values={values} question={question} />
+              <Filled fields={inside} values={values} />
             </summary>
             <div class="calculation-group">{inside.map(one)}</div>
           </details>
@@ -72,14 +74,10 @@ export function Form(props: FormProps) {
   );
 }
 
-/** How many of a closed group's fields say something. */
-function Filled({ fields, values }: { fields: readonly Field[]; values: Values; question: Question }) {
-  const filled = fields.filter((field) => {
-    const value = values[field.name];
-    if (field.kind === "quantity") return parted(String(value ?? "")).number !== "";
-    return Array.isArray(value) ? value.length > 0 : value !== "" && value !== false && value !== undefined;
-  }).length;
-  return filled > 0 ? <span class="quiet"> · {filled} given</span> : null;
+/** How many of a closed group's fields say something of their own. */
+function Filled({ fields, values }: { fields: readonly Field[]; values: Values }) {
+  const told = fields.filter((field) => is_told(field, values)).length;
+  return told > 0 ? <span class="quiet"> · {told} given</span> : null;
 }
 
 function FieldOf({ field, ...props }: FormProps & { field: Field }) {
@@ -153,6 +151,7 @@ function FieldOf({ field, ...props }: FormProps & { field: Field }) {
           field={field}
           id={id}
           told={told}
+          now={(props.answer && field.now?.(props.answer)) ?? ""}
           value={String(value ?? "")}
           set={(next) => props.set(field.name, next)}
         />,
@@ -191,6 +190,7 @@ function Quantity(props: {
   field: QuantityField;
   id: string;
   told: object;
+  now: string;
   value: string;
   set: (value: string) => void;
 }) {
@@ -203,6 +203,7 @@ function Quantity(props: {
         type="text"
         inputMode="decimal"
         autocomplete="off"
+        placeholder={unit === units[0] ? props.now : ""}
         value={number}
         onInput={(event) => props.set(`${event.currentTarget.value.replaceAll(" ", "")} ${unit}`)}
         {...props.told}
@@ -276,9 +277,9 @@ function FileChoice(props: FormProps & { field: FileField; id: string; value: st
       <p class="help">
         Drop here, or{" "}
         <button type="button" class="quiet" onClick={() => picker.current?.click()}>
-          choose a file<span class="unseen"> for {field.label}</span>
+          choose a file<span class="unseen"> for {field.label}</span>:
         </button>
-        . {field.drop_words}.
+        {field.drop_words}.
       </p>
       <input
         ref={picker}
@@ -307,6 +308,8 @@ function Pairs(props: {
   set: (value: string[]) => void;
 }) {
   const { field, value } = props;
+  const { system } = use_settings();
+  const units_here = field.right_units?.[system === "inch" ? 1 : 0] ?? "";
   const known = (props.answer && field.known?.(props.answer)) ?? [];
   const rows = value.length > 0 ? value : [];
   const change = (at: number, left: string, right: string) =>
@@ -320,6 +323,15 @@ function Pairs(props: {
             <option key={one} value={one} />
           ))}
         </datalist>
+      )}
+      {rows.length > 0 && (
+        <div class="pair pair-heads" aria-hidden="true">
+          <span>{field.left}</span>
+          <span>
+            {field.right}
+            {field.right_units ? `, ${unit_words[units_here] ?? units_here}` : ""}
+          </span>
+        </div>
       )}
       {rows.map((row, i) => {
         const sign = row.indexOf("="),
@@ -355,7 +367,7 @@ function Pairs(props: {
         );
       })}
       <button type="button" onClick={() => props.set([...rows, "="])}>
-        {rows.length === 0 ? `Add: ${field.left.toLowerCase()} and ${field.right.toLowerCase()}` : "One more row"}
+        {rows.length === 0 ? (field.add ?? "Add a row") : "One more row"}
         <span class="unseen"> of {field.label}</span>
       </button>
       {props.help}

@@ -12,7 +12,7 @@ interface Line {
 
 /** The weigh-up as it is worked off: beside each ingredient what the scale said. */
 export function SaidByTheScale({ answer, values, set, calculate }: AfterProps) {
-  const lines = ((answer.result.weigh_up?.lines ?? []) as Line[]).filter((one) => one.charge === 1);
+  const lines = (answer.result.weigh_up?.lines ?? []) as Line[];
   if (lines.length === 0) return null;
   const said = (values.said as string[] | undefined) ?? [];
   const of = (ingredient: string) =>
@@ -43,9 +43,6 @@ export function SaidByTheScale({ answer, values, set, calculate }: AfterProps) {
               <th scope="col" class="figure">
                 Weigh, kg
               </th>
-              <th scope="col" class="figure">
-                ± g
-              </th>
               <th scope="col">Scale said, kg</th>
             </tr>
           </thead>
@@ -57,8 +54,10 @@ export function SaidByTheScale({ answer, values, set, calculate }: AfterProps) {
                   {one.lot && <span class="quiet"> {one.lot}</span>}
                   {one.hazard && <b> {one.hazard}</b>}
                 </th>
-                <td class="figure">{fixed(one.weigh_kg, 3)}</td>
-                <td class="figure">{fixed(one.tolerance_kg * 1e3, 1)}</td>
+                <td class="figure">
+                  {fixed(one.weigh_kg, 3)}
+                  <span class="quiet"> ±{fixed(one.tolerance_kg * 1e3, 1)} g</span>
+                </td>
                 <td>
                   <input
                     type="text"

@@ -1,6 +1,10 @@
-import { fixed, radius, type UnitSystem } from "../units";
+import { fixed as written, radius, type UnitSystem } from "../units";
 
 const thin = "\u2009";
+
+/** So many places; what is not known is a dash. */
+export const fixed = (value: number | null | undefined, places: number): string =>
+  value === null || value === undefined ? "–" : written(value, places);
 
 /** Thicknesses and offsets: 250.0 µm, 1.80 mm, 320 mm; or thou and inches. */
 export function length(value_m: number | null | undefined, system: UnitSystem): string {
@@ -24,7 +28,9 @@ export function mass(value_kg: number | null | undefined): string {
   if (value_kg === null || value_kg === undefined) return "–";
   const size = Math.abs(value_kg);
   if (size < 1e-3) return `${fixed(value_kg * 1e6, 1)}${thin}mg`;
-  return size < 1 ? `${fixed(value_kg * 1e3, 1)}${thin}g` : `${fixed(value_kg, size < 100 ? 3 : 1)}${thin}kg`;
+  return size < 1
+    ? `${fixed(value_kg * 1e3, 1)}${thin}g`
+    : `${fixed(value_kg, size < 10 ? 3 : size < 100 ? 2 : 1)}${thin}kg`;
 }
 
 export const celsius = (value_K: number | null | undefined): string =>
@@ -41,6 +47,14 @@ export const number = (value: number | null | undefined, places = 0, unit = ""):
   value === null || value === undefined
     ? "–"
     : `${value.toLocaleString("en-GB", { minimumFractionDigits: places, maximumFractionDigits: places }).replaceAll(",", "\u202f").replace("-", "−")}${unit ? thin + unit : ""}`;
+
+/** A small chance as people say it: 1 in 33 000. */
+export function odds(value: number | null | undefined): string {
+  if (value === null || value === undefined) return "–";
+  if (value < 1e-6) return "fewer than 1 in a million";
+  if (value >= 0.005) return share(value);
+  return `1 in ${number(Number((1 / value).toPrecision(2)))}`;
+}
 
 /** 2026-11-25 14:30 of a clock that counts seconds since 1970 by itself. */
 export function on_clock(seconds: number): string {

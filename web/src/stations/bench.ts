@@ -1,19 +1,39 @@
-import { fixed } from "../units";
-import { number, share } from "./amounts";
+import { fixed, number, share } from "./amounts";
 import type { Calculated, Field, Shown, ShownTable, View } from "./describe";
 
 const lot: Field = { name: "lot", label: "Discs in the lot", kind: "text", start: "500" };
-const risks: readonly Field[] = [
-  { name: "good", label: "Good is flawed up to", kind: "quantity", units: ["%"], start: "1 %", more: "Risks" },
-  { name: "producer-risk", label: "Then held at most", kind: "quantity", units: ["%"], start: "5 %", more: "Risks" },
-  { name: "bad", label: "Bad is flawed from", kind: "quantity", units: ["%"], start: "6.5 %", more: "Risks" },
+const risks = (under_more: boolean): Field[] => [
+  {
+    name: "good",
+    label: "Good is flawed up to",
+    kind: "quantity",
+    units: ["%"],
+    start: "1 %",
+    ...(under_more ? { more: "Risks" } : {}),
+  },
+  {
+    name: "producer-risk",
+    label: "Then held at most",
+    kind: "quantity",
+    units: ["%"],
+    start: "5 %",
+    ...(under_more ? { more: "Risks" } : {}),
+  },
+  {
+    name: "bad",
+    label: "Bad is flawed from",
+    kind: "quantity",
+    units: ["%"],
+    start: "6.5 %",
+    ...(under_more ? { more: "Risks" } : {}),
+  },
   {
     name: "consumer-risk",
     label: "Then shipped at most",
     kind: "quantity",
     units: ["%"],
     start: "10 %",
-    more: "Risks",
+    ...(under_more ? { more: "Risks" } : {}),
   },
 ];
 const lives: readonly Field[] = [
@@ -136,12 +156,20 @@ function placed({ result: r }: Calculated): Shown {
   };
 }
 
+/** What the commands call themselves. */
+const said_words: [RegExp, string][] = [
+  [/enter each with `goodside works ticket` and `hear`/, "pull a sample ticket for each, and hear it"],
+  [/`goodside accept next[^`]*` says/, "“Is it enough?” says"],
+  [/with `goodside works ticket`/, "by a sample ticket"],
+];
+
 export const sampling: View = {
   title: "Sampling",
   what: "How many discs to hear, and whether it is enough.",
   questions: [
     {
       calculation: "sampling-next",
+      next_words: said_words,
       words: "Is it enough?",
       act: "Is it enough?",
       at_once: true,
@@ -150,11 +178,12 @@ export const sampling: View = {
         lot,
         { name: "heard", label: "Heard so far", kind: "text", start: "20" },
         { name: "flawed", label: "Flawed among them", kind: "text", start: "0" },
-        ...risks,
+        ...risks(true),
       ],
     },
     {
       calculation: "sampling-places",
+      next_words: said_words,
       words: "Where in a run to pull them",
       act: "Find the places",
       show: placed,
@@ -191,14 +220,16 @@ export const sampling: View = {
     },
     {
       calculation: "sampling-design",
+      next_words: said_words,
       words: "A plan for stated risks",
       act: "Design the plans",
       at_once: true,
       show: designed,
-      fields: [lot, ...risks.map((one) => ({ ...one, more: undefined }) as unknown as Field)],
+      fields: [lot, ...risks(false)],
     },
     {
       calculation: "sampling-table",
+      next_words: said_words,
       words: "ISO 2859-1",
       act: "Read the tables",
       at_once: true,

@@ -1,5 +1,5 @@
-import { fixed, type UnitSystem } from "../units";
-import { celsius, mass, number, share, time } from "./amounts";
+import type { UnitSystem } from "../units";
+import { celsius, fixed, mass, number, odds, share, time } from "./amounts";
 import type { Calculated, Shown, ShownTable, View } from "./describe";
 import { SaidByTheScale } from "./SaidByTheScale";
 
@@ -16,9 +16,9 @@ function mixed({ result: r }: Calculated): Shown {
     ["Binder", `${share(r.mixture.binder_mass)} by mass, ${share(r.mixture.binder_volume)} by volume`],
   );
   const fix = r.correction;
-  if (fix)
+  if (fix?.add_kg)
     figures.push(
-      ["To put it right, add", mass(fix.add_kg)],
+      ["To put it right, add", number(fix.add_kg, 3, "kg")],
       ["Then", `${mass(fix.batch_kg)} in all, the worst ingredient ${fixed(fix.worst_share, 2)} tolerances off`],
     );
   if (r.heat)
@@ -27,7 +27,7 @@ function mixed({ result: r }: Calculated): Shown {
       `${time(r.heat.time_s)} to ${celsius(r.heat.to_K)}, ${number(r.heat.energy_J / 3.6e6, 2, "kW·h")}`,
     ]);
   const tables: ShownTable[] = [];
-  if (fix)
+  if (fix?.add_kg)
     tables.push({
       caption: "The least addition that puts it right",
       heads: [
@@ -68,9 +68,9 @@ function mixed({ result: r }: Calculated): Shown {
           one.ingredient,
           fixed(one.target_kg, 3),
           fixed(one.weighed_kg, 3),
-          fixed(one.off_kg * 1e3, 1),
+          one.weighed_kg === null ? "–" : fixed(one.off_kg * 1e3, 1),
           fixed(one.share_of_tolerance, 2),
-          one.is_out ? "out of tolerance" : "within",
+          one.weighed_kg === null ? "not weighed yet" : one.is_out ? "out of tolerance" : "within",
         ],
       ),
     });
@@ -86,6 +86,7 @@ export const mix: View = {
       words: "Weigh up",
       act: "Calculate the weigh-up",
       show: mixed,
+      next_words: [[/with --weighed FILE/, "in the table"]],
       After: SaidByTheScale,
       log: {
         to: "batch",
@@ -191,18 +192,18 @@ function cut({ result: r }: Calculated, _system: UnitSystem): Shown {
   if (r.aim_kg) figures.push(["Aim at", mass(r.aim_kg)]);
   if (r.aimed)
     figures.push(
-      ["There, short fill", share(r.aimed.short_chance)],
-      ["There, too thick", share(r.aimed.thick_chance)],
-      ["There, flash a disc", mass(r.aimed.flash_kg)],
+      ["Short fill, at that aim", odds(r.aimed.short_chance)],
+      ["Too thick, at that aim", odds(r.aimed.thick_chance)],
+      ["Flash a disc, at that aim", mass(r.aimed.flash_kg)],
     );
   if (r.now)
     figures.push(
       [
-        "As weighed",
+        "As cut now",
         `mean ${mass(r.now.mean_kg)}, sigma ${mass(r.now.sigma_kg)}${r.now.count ? `, ${r.now.count} biscuits` : ""}`,
       ],
-      ["Short fill as weighed", share(r.now.short_chance)],
-      ["Too thick as weighed", share(r.now.thick_chance)],
+      ["Short fill, as cut now", odds(r.now.short_chance)],
+      ["Too thick, as cut now", odds(r.now.thick_chance)],
     );
   if (r.widest_sigma_kg) figures.push(["Widest scatter that fits", mass(r.widest_sigma_kg)]);
   figures.push(["Regrind from flash and scrap", share(r.regrind_share)]);

@@ -42,6 +42,8 @@ export interface QuantityField extends FieldBase {
   start?: string;
   /** What it begins with where lengths are shown in inches. */
   start_inch?: string;
+  /** What counts where nothing is given, in the first of the units. */
+  now?: (answer: Calculated) => string;
 }
 export interface TextField extends FieldBase {
   kind: "text";
@@ -72,6 +74,10 @@ export interface PairsField extends FieldBase {
   right: string;
   example: readonly [string, string];
   start?: readonly string[];
+  /** On the button that adds a row. */
+  add?: string;
+  /** Of a bare number on the right: metric, inch. */
+  right_units?: readonly [string, string];
   /** Names that the last answer knows. */
   known?: (answer: Calculated) => string[];
 }
@@ -117,6 +123,8 @@ export interface Question {
     act: string;
     help: string;
   };
+  /** What the command says to do next names itself and its options; here the page's own words for them. */
+  next_words?: readonly (readonly [said: RegExp, words: string])[];
   /** What is done with the answer on the spot. */
   After?: ComponentType<AfterProps>;
 }
@@ -149,7 +157,11 @@ export function begin(question: Question, system: UnitSystem, given: Readonly<Re
 }
 
 /** What is sent: filled fields that are shown, decimal commas as points. */
-export function options_of(question: Question, values: Values): Record<string, string | boolean | string[]> {
+export function options_of(
+  question: Question,
+  values: Values,
+  system: UnitSystem = "metric",
+): Record<string, string | boolean | string[]> {
   const options: Record<string, string | boolean | string[]> = {};
   for (const field of question.fields) {
     if (field.when && !field.when(values)) continue;
@@ -162,7 +174,8 @@ export function options_of(question: Question, values: Values): Record<string, s
     if (field.kind === "pairs") {
       const rows = ((value as string[] | undefined) ?? [])
         .map((row) => row.trim())
-        .filter((row) => row !== "" && row !== "=" && !row.startsWith("=") && !row.endsWith("="));
+        .filter((row) => row !== "" && row !== "=" && !row.startsWith("=") && !row.endsWith("="))
+        .map((row) => with_unit(row, field.right_units?.[system === "inch" ? 1 : 0]));
       if (rows.length > 0) options[field.name] = [...((options[field.name] as string[]) ?? []), ...rows];
       continue;
     }
@@ -177,6 +190,43 @@ export function options_of(question: Question, values: Values): Record<string, s
     else options[field.name] = text;
   }
   return options;
+}
+
+/** A row whose right is a bare number gets the unit. */
+function with_unit(row: string, unit: string | undefined): string {
+  if (!unit || !/=\s*[-−+]?[\d.,]+\s*$/.test(row)) return row;
+  return `${row.replace("−", "-").replace(",", ".").trim()} ${unit}`;
+}
+
+/** An answer of a kind that its description does not know is still told, in the command's words. */
+export function shown_of(question: Question, answer: Calculated, system: UnitSystem): Shown & { strange?: true } {
+  try {
+    return question.show(answer, system);
+  } catch {
+    return { figures: [], strange: true };
+  }
+}
+
+/** What to do next, in the page's words: options by their fields' labels. */
+export function next_of(question: Question, answer: Calculated): string {
+  let text = answer.next ?? "";
+  for (const [said, words] of question.next_words ?? []) text = text.replace(said, words);
+  return text
+    .replaceAll(/--([a-z][a-z0-9-]*)(?: [A-Z][A-Za-z.]*)?/g, (all, name: string) => {
+      const field = question.fields.find((one) => one.name === name);
+      return field ? `“${field.label}”` : all;
+    })
+    .replaceAll("`", "");
+}
+
+/** Whether a field says something other than what it began with. */
+export function is_told(field: Field, values: Values): boolean {
+  const value = values[field.name];
+  if (field.kind === "pairs") return ((value as string[] | undefined) ?? []).join() !== (field.start ?? []).join();
+  if (field.kind === "quantity")
+    return parted(String(value ?? "")).number !== "" && value !== field.start && value !== field.start_inch;
+  if (field.kind === "yes") return value === true;
+  return String(value ?? "") !== (("start" in field && field.start) || "");
 }
 
 /** The field that a refusal speaks of ("--target: …"), and the sentence in the page's own words. */

@@ -1,5 +1,5 @@
-import { fixed, type UnitSystem } from "../units";
-import { celsius, length, mass, number, share, time } from "./amounts";
+import type { UnitSystem } from "../units";
+import { celsius, fixed, length, mass, number, share, time } from "./amounts";
 import type { Calculated, Shown, ShownTable, View } from "./describe";
 
 const formats = [
@@ -480,7 +480,8 @@ export const centre: View = {
           kind: "pairs",
           left: "Angle, °",
           right: "Position",
-          example: ["0", "38 um"],
+          example: ["0", "38"],
+          right_units: ["um", "mil"],
           start: ["0=", "60=", "120=", "180=", "240=", "300="],
           help: "At three angles or more; outwards counts positive.",
         },

@@ -1,5 +1,4 @@
-import { fixed } from "../units";
-import { number, on_clock, share, time } from "./amounts";
+import { fixed, number, on_clock, share, time } from "./amounts";
 import { lives } from "./bench";
 import type { Calculated, Field, Shown, ShownTable, View } from "./describe";
 
@@ -148,6 +147,7 @@ const what_if: readonly Field[] = [
     left: "Of",
     right: "More",
     example: ["press", "1"],
+    add: "Add a machine or hands",
     known: stations,
   },
   {
@@ -157,6 +157,7 @@ const what_if: readonly Field[] = [
     left: "Who",
     right: "Shifts",
     example: ["press", "mon-sat 06:00-22:00"],
+    add: "Add hours",
     known: stations,
   },
   {
@@ -166,6 +167,7 @@ const what_if: readonly Field[] = [
     left: "Order",
     right: "Date",
     example: ["O-2", "2026-12-16 14:00"],
+    add: "Add a date",
     known: orders,
   },
   { name: "rounds", label: "Rounds of bettering", kind: "text", example: "8", more: "Search" },
@@ -176,7 +178,14 @@ export const plan: View = {
   title: "Plan and promise",
   what: "Who does what when, what holds the orders up, and which date to promise.",
   questions: [
-    { calculation: "schedule", words: "The plan", act: "Plan", show: scheduled, fields: [...shop, ...what_if] },
+    {
+      calculation: "schedule",
+      words: "The plan",
+      act: "Plan",
+      show: scheduled,
+      next_words: [[/`plan promise`/, "“The date to promise”"]],
+      fields: [...shop, ...what_if],
+    },
     {
       calculation: "promise",
       words: "The date to promise",

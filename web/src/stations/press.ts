@@ -1,14 +1,26 @@
-import { fixed, type UnitSystem } from "../units";
-import { celsius, length, mass, number, time } from "./amounts";
+import type { UnitSystem } from "../units";
+import { celsius, fixed, length, mass, number, time } from "./amounts";
 import type { Calculated, Field, Shown, ShownTable, View } from "./describe";
 
 /** The figures of a press that are set most; the rest of the hundred by name. */
-const set = (name: string, label: string, units: readonly string[], more?: string, help?: string): Field => ({
+const set = (
+  name: string,
+  label: string,
+  units: readonly string[],
+  size: number,
+  more?: string,
+  help?: string,
+): Field => ({
   name,
   label,
   kind: "quantity",
   units,
   figure_of: "set",
+  now: ({ result }) => {
+    const value: unknown = result.inputs?.[name];
+    if (typeof value !== "number") return "";
+    return String(Number((units[0] === "°C" ? value - 273.15 : value / size).toPrecision(5)));
+  },
   ...(more ? { more } : {}),
   ...(help ? { help } : {}),
 });
@@ -106,10 +118,17 @@ export const cycle: View = {
             ["shellac", "shellac type"],
           ],
         },
-        set("steam", "Steam, by the gauge", ["bar", "psi"], undefined, "Empty figures stay as the press has them."),
-        set("steam_time", "Steam stays on", ["s"]),
-        set("water_time", "Water stays on", ["s"]),
-        set("mass", "Biscuit", ["g", "oz"]),
+        set(
+          "steam",
+          "Steam, by the gauge",
+          ["bar", "psi"],
+          1e5,
+          undefined,
+          "Empty figures stay as the press has them.",
+        ),
+        set("steam_time", "Steam stays on", ["s"], 1),
+        set("water_time", "Water stays on", ["s"], 1),
+        set("mass", "Biscuit", ["g", "oz"], 1e-3),
         { name: "best", label: "Find the shortest cycle that keeps every limit", kind: "yes" },
         {
           name: "window",
@@ -133,16 +152,16 @@ export const cycle: View = {
           more: "Press",
           drop_words: "A press and its cycle, as goodside cycle --save writes it",
         },
-        set("steam_lead", "Steam on ahead", ["s"], "Press"),
-        set("drain_time", "Steam off to water on", ["s"], "Press"),
-        set("rest_time", "Water off to opening", ["s"], "Press"),
-        set("open_time", "Open", ["s"], "Press"),
-        set("water", "Water comes in at", ["°C", "°F"], "Press"),
-        set("water_flow", "Water a side", ["kg/s", "l/min"], "Press"),
-        set("force", "Force", ["kN", "t"], "Press"),
-        set("thickness", "Disc's thickness", ["mm", "in"], "Press"),
-        set("diameter", "Disc's diameter", ["mm", "in"], "Press"),
-        set("biscuit_temperature", "Biscuit's temperature", ["°C", "°F"], "Press"),
+        set("steam_lead", "Steam on ahead", ["s"], 1, "Press"),
+        set("drain_time", "Steam off to water on", ["s"], 1, "Press"),
+        set("rest_time", "Water off to opening", ["s"], 1, "Press"),
+        set("open_time", "Open", ["s"], 1, "Press"),
+        set("water", "Water comes in at", ["°C", "°F"], 1, "Press"),
+        set("water_flow", "Water a side", ["kg/s", "l/min"], 1, "Press"),
+        set("force", "Force", ["kN", "t"], 1e3, "Press"),
+        set("thickness", "Disc's thickness", ["mm", "in"], 1e-3, "Press"),
+        set("diameter", "Disc's diameter", ["mm", "in"], 1e-3, "Press"),
+        set("biscuit_temperature", "Biscuit's temperature", ["°C", "°F"], 1, "Press"),
         {
           name: "set",
           label: "Any other figure",
