@@ -36,7 +36,6 @@ export const views: readonly StationView[] = [
   { station: "compound", words: "Biscuit", path: "/calculate/biscuit" },
   { station: "press", words: "Presses", path: "/station/press" },
   { station: "press", words: "Enter a run", path: "/enter/run" },
-  { station: "press", words: "Presses now", path: "/station/press" },
   { station: "press", words: "Press cycle", path: "/calculate/cycle" },
   { station: "bench", words: "Listen", path: "/bench" },
   { station: "bench", words: "Sampling", path: "/calculate/sampling" },
@@ -44,7 +43,6 @@ export const views: readonly StationView[] = [
   { station: "store", words: "Inspection table", path: "/station/store" },
   { station: "store", words: "Ledger", path: "/ledger" },
   { station: "dispatch", words: "Pack and ship", path: "/station/dispatch" },
-  { station: "dispatch", words: "Packing and shipments", path: "/station/dispatch" },
 ];
 
 /** The station that an address belongs to, where a view of the table has it. */
