@@ -18,7 +18,7 @@
 // The scale bench of the plan: plan_bench [SECONDS [LEAST [PICTURE.png]]] makes works of 25 to 200 orders (3,000 works,
 // 24 presses) in memory, of LEAST orders at least, and prints, for each, processor and wall time of the first plan, what
 // bettering it for SECONDS (20) gains on the dispatching rules, the bounds, a re-plan with a press down, and 10,000
-// replays. The picture draws processor time over the number of works.
+// replays; then the bound where the load forces lateness. The picture draws processor time over the number of works.
 
 namespace {
 
@@ -75,7 +75,12 @@ works::ShopRoute route() {
   return lp;
 }
 
-works::Shop make(int orders, int presses) {
+/// When orders are due: from so many days on, spread over so many at 200 orders on 24 presses.
+struct Dues {
+  std::int64_t first_days{12}, over_days{12};
+};
+
+works::Shop make(int orders, int presses, const Dues& dues = {}) {
   stats::Draw draw{11};
   works::Shop shop;
   shop.name = "bench";
@@ -139,8 +144,9 @@ works::Shop make(int orders, int presses) {
     order.compound = compounds[draw.whole(4)];
     order.quantity = sizes[draw.whole(8)];
     order.due_s =
-        now_s + 12 * day_s +
-        static_cast<std::int64_t>(draw.uniform() * 12 * day_s * 24.0 * orders / (200.0 * presses));
+        now_s + dues.first_days * day_s +
+        static_cast<std::int64_t>(draw.uniform() * static_cast<double>(dues.over_days * day_s) *
+                                  24.0 * orders / (200.0 * presses));
     order.weight = static_cast<double>(1 + draw.whole(4));
     order.late_known = true;
     if (draw.whole(10) < 3) order.in_hand = {"stamper"};
@@ -281,6 +287,34 @@ int measure(int orders, int presses, double seconds, Cost& cost) {
   return 0;
 }
 
+/// How much of the lateness the bound explains where the load forces it.
+int measure_tight() {
+  const works::Shop shop = make(50, 6, {.first_days = 8, .over_days = 6});
+  const auto problem = plan::lay_out_orders(shop);
+  if (!problem) return 3;
+  const plan::ShopIndex index{problem->model};
+  const auto found = plan::search_plan(index, {.rounds = 8, .go_on = {}});
+  if (!found) return 3;
+  fmt::print("50 orders due too soon, {} works, 6 presses\n", index.count());
+  plan::PlanBound bound;
+  {
+    const Lap lap{"bound by prices, 60 rounds"};
+    bound = plan::plan_bound(index,
+                             {.slot_s = 0,
+                              .rounds = 60,
+                              .target_late = found->plan.cost.late,
+                              .target_end_s = found->plan.cost.end_s});
+  }
+  fmt::print(
+      "  lateness: best of eleven {:.0f} h, after 8 rounds {:.0f} h, none below {:.0f} h ({:.0f} "
+      "%)\n",
+      found->rule.cost.late / 3600.0,
+      found->plan.cost.late / 3600.0,
+      bound.late / 3600.0,
+      100.0 * bound.late / found->plan.cost.late);
+  return 0;
+}
+
 /// Cost against size.
 int draw_costs(const std::vector<Cost>& costs, double seconds, const std::string& path) {
   using draw::CurveInk;
@@ -331,5 +365,6 @@ int main(int count, char** words) {
     if (orders >= least)
       if (const int status = measure(orders, presses, seconds, costs.emplace_back()); status != 0)
         return status;
+  if (const int status = measure_tight(); status != 0) return status;
   return count > 3 ? draw_costs(costs, seconds, words[3]) : 0;
 }
