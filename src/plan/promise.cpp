@@ -193,8 +193,8 @@ class Player {
     for (std::size_t k = 0; k < work.needs.size(); ++k) {
       const ShopChoice& meant = work.needs[k][at(choice[k])];
       const ShopUnit& on = model.units[at(meant.unit)];
+      if (units[at(meant.unit)].free_s <= wait_until_s) continue;
       std::int64_t best_s = free_for(i, k, meant.unit, units);
-      if (best_s <= wait_until_s) continue;
       for (std::size_t c = 0; c < work.needs[k].size(); ++c) {
         const ShopChoice& other = work.needs[k][c];
         if (other.work_s > meant.work_s || model.units[at(other.unit)].calendar != on.calendar ||
