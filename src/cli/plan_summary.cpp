@@ -143,14 +143,24 @@ std::string promise_summary(const works::PlanPromise& promise) {
   std::stable_sort(orders.begin(), orders.end(), [](const auto* one, const auto* other) {
     return one->on_time < other->on_time;
   });
-  text += fmt::format(
-      "  {:<12}{:>17}{:>18}{:>18}{:>9}\n", "order", "due", "even chance", "95 % by", "on time");
+  // The due date has the year; the others are near it.
+  const auto near = [&](std::int64_t when_s) {
+    return plan::shown_time(promise.now_s + when_s).substr(5);
+  };
+  text += fmt::format("  {:<12}{:>17}{:>14}{:>13}{:>13}{:>9}\n",
+                      "order",
+                      "due",
+                      "even chance",
+                      "90 % by",
+                      "95 % by",
+                      "on time");
   for (std::size_t k = 0; k < std::min(orders.size(), most_lines); ++k)
-    text += fmt::format("  {:<12}{:>17}{:>18}{:>18}{:>7.0f} %\n",
+    text += fmt::format("  {:<12}{:>17}{:>14}{:>13}{:>13}{:>7.0f} %\n",
                         orders[k]->id,
                         plan::shown_time(promise.now_s + orders[k]->due_s),
-                        plan::shown_time(promise.now_s + orders[k]->half_s),
-                        plan::shown_time(promise.now_s + orders[k]->ninety_five_s),
+                        near(orders[k]->half_s),
+                        near(orders[k]->ninety_s),
+                        near(orders[k]->ninety_five_s),
                         100.0 * orders[k]->on_time);
   if (orders.size() > most_lines)
     text += fmt::format("  and {} more, surer\n", orders.size() - most_lines);

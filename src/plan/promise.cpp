@@ -23,6 +23,7 @@ constexpr std::array<const char*, cause_count> cause_names{"times",
                                                            "queueing behind others",
                                                            "late as planned"};
 constexpr std::int64_t chunk = 64;
+constexpr std::int64_t patience_s = 3600;  // for which a work stands by the unit it was meant for
 constexpr int most_refusals = 20, most_breakdowns = 200, most_changes = 500;
 
 std::size_t at(int number) {
@@ -90,6 +91,9 @@ class Player {
     thread_local std::vector<std::int64_t> ends, starts;
     thread_local std::vector<Extra> extras;
     thread_local std::vector<int> held;
+    thread_local std::vector<UnitNow> units;
+    units.clear();
+    for (const ShopUnit& unit : model.units) units.push_back({unit.free_from_s, no_matter});
     ends.assign(index_.count(), 0);
     starts.assign(index_.count(), 0);
     extras.assign(index_.count(), Extra{});
@@ -110,15 +114,14 @@ class Player {
           ready_s = end_s;
           holder = after.operation;
         }
+      std::array<int, most_needs> choice = placed.choice;
+      if (!work.fixed) elsewhere(i, ready_s, units, choice);
       for (std::size_t k = 0; k < work.needs.size(); ++k) {
-        const ShopUnit& on = model.units[at(work.needs[k][at(placed.choice[k])].unit)];
-        std::int64_t free_s = on.free_from_s;
-        if (before_[i][k] != no_matter) free_s = std::max(free_s, ends[at(before_[i][k])]);
-        if (k == 0 && placed.change_s > 0)
-          free_s = model.calendars[at(on.calendar)].after(free_s, placed.change_s);
+        const int unit = work.needs[k][at(choice[k])].unit;
+        const std::int64_t free_s = free_for(i, k, unit, units);
         if (free_s > ready_s) {
           ready_s = free_s;
-          holder = before_[i][k];
+          holder = units[at(unit)].last;
         }
       }
       const double taken_s = draw(luck_[i], law, seed, replay, extras[i]);
@@ -133,6 +136,7 @@ class Player {
                                   0,
                                   static_cast<std::int64_t>(static_cast<double>(plan_s) * taken_s /
                                                             std::max(1.0, luck_[i].work_s)));
+        take(i, choice, ends[i], units);
         continue;
       }
       const auto work_s = static_cast<std::int64_t>(std::ceil(taken_s - 1e-6));
@@ -141,11 +145,12 @@ class Player {
         ends[i] = ready_s + work_s;
       } else {
         // Longer than any one stretch of open hours, it must rest over the closed ones.
-        const ShopCalendar& open = index_.joined(i, placed.choice);
+        const ShopCalendar& open = index_.joined(i, choice);
         auto now = open.place(ready_s, work_s, work.pauses);
         if (now.end_s >= never_s && !work.pauses) now = open.place(ready_s, work_s, true);
         starts[i] = now.start_s;
         ends[i] = now.end_s;
+        take(i, choice, ends[i], units);
       }
     }
     settle(ends, extras, held, played);
@@ -154,6 +159,67 @@ class Player {
   [[nodiscard]] std::size_t orders() const { return planned_.problem.model.orders.size(); }
 
  private:
+  /// A unit as a replay finds it: when it is free, and after which work.
+  struct UnitNow {
+    std::int64_t free_s{};
+    int last{no_matter};
+  };
+
+  /// When a unit is free for a work; a machine is changed over from what it did last.
+  [[nodiscard]] std::int64_t free_for(std::size_t i,
+                                      std::size_t need,
+                                      int unit,
+                                      const std::vector<UnitNow>& units) const {
+    const UnitNow& now = units[at(unit)];
+    if (need > 0 || planned_.problem.model.operations[i].fixed) return now.free_s;
+    const std::int64_t change_s = now.last == before_[i][0]
+                                      ? planned_.schedule.works[i].change_s
+                                      : index_.change_s(unit, now.last, static_cast<int>(i));
+    if (change_s <= 0) return now.free_s;
+    const ShopModel& model = planned_.problem.model;
+    return model.calendars[at(model.units[at(unit)].calendar)].after(now.free_s, change_s);
+  }
+
+  /// Where a unit holds a work up by more than people would stand by, the one of its kind that is free first:
+  /// known when it becomes free, so that nothing is foreseen.
+  void elsewhere(std::size_t i,
+                 std::int64_t ready_s,
+                 const std::vector<UnitNow>& units,
+                 std::array<int, most_needs>& choice) const {
+    const ShopModel& model = planned_.problem.model;
+    const ShopOperation& work = model.operations[i];
+    const std::int64_t wait_until_s =
+        std::max(ready_s, planned_.schedule.works[i].start_s) + patience_s;
+    for (std::size_t k = 0; k < work.needs.size(); ++k) {
+      const ShopChoice& meant = work.needs[k][at(choice[k])];
+      const ShopUnit& on = model.units[at(meant.unit)];
+      if (units[at(meant.unit)].free_s <= wait_until_s) continue;
+      std::int64_t best_s = free_for(i, k, meant.unit, units);
+      for (std::size_t c = 0; c < work.needs[k].size(); ++c) {
+        const ShopChoice& other = work.needs[k][c];
+        if (other.work_s > meant.work_s || model.units[at(other.unit)].calendar != on.calendar ||
+            units[at(other.unit)].free_s >= best_s)
+          continue;
+        if (const std::int64_t free_s = free_for(i, k, other.unit, units); free_s < best_s) {
+          best_s = free_s;
+          choice[k] = static_cast<int>(c);
+        }
+      }
+    }
+  }
+
+  void take(std::size_t i,
+            const std::array<int, most_needs>& choice,
+            std::int64_t end_s,
+            std::vector<UnitNow>& units) const {
+    const auto& needs = planned_.problem.model.operations[i].needs;
+    for (std::size_t k = 0; k < needs.size(); ++k) {
+      UnitNow& unit = units[at(needs[k][at(choice[k])].unit)];
+      unit.free_s = std::max(unit.free_s, end_s);
+      unit.last = static_cast<int>(i);
+    }
+  }
+
   Luck luck_of(std::size_t i, const ShopOperation& work) const {
     const WorkOrigin& from = planned_.problem.works[i];
     const works::ShopStep& step = *from.step;

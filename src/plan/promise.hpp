@@ -12,7 +12,9 @@ struct PromiseOptions {
   int jobs{0};            ///< threads, which change nothing; 0: one a core
 };
 
-/// How a plan fares when the world is not as planned. Each replay keeps the plan's sequence on every unit and draws
+/// How a plan fares when the world is not as planned. Each replay works the plan off as a list, in the order of its sequence:
+/// each work begins as soon as what it waits for is done and its units are free, and where a unit holds it up by more than an
+/// hour it goes to the one of its kind with the same hours that is free first. Drawn are
 ///   a work's time      log-normal about the planned median, by the step's spread
 ///   discs that pass    from a good share whose logit is normal about the step's yield: what is lost is done again
 ///   breakdowns         Poisson over the time worked on the station's machines, each repaired in a log-normal time

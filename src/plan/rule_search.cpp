@@ -61,7 +61,7 @@ Result<RuledPlan> best_rule(const ShopIndex& index, int jobs) {
   std::vector<DispatchOptions> rules{{}};
   if (has_due(index)) {
     rules.push_back({.by_due = true});
-    for (const double look : {1.0, 10.0, 30.0})
+    for (const double look : {10.0, 20.0, 30.0})
       for (const double rest : {0.0, 0.3, 1.0})
         rules.push_back({.look_ahead = look, .rest_share = rest});
   }

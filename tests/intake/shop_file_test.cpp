@@ -48,6 +48,26 @@ TEST(ShopFile, PutsStepsBehindThoseTheyWaitFor) {
   EXPECT_DOUBLE_EQ(steps.at(0).time_s, 8 * 3600.0);
 }
 
+TEST(ShopFile, LeavesToTheRecordWhatItDoesNotTell) {
+  const std::string text =
+      "[orders.O-1]\nweight = 2\n[orders.O-2]\nleave_out = true\n[titles.T]\nsets = 2\n"
+      "[machines.p]\nstation = \"press\"\npress = \"Press 1\"\n"
+      "[routes.lp]\nformats = [\"12in-33\"]\n[routes.lp.steps.a]\nmeans = \"run\"\n"
+      "[orders.O-1.begun.pressed]\ngood = 40\ndone = [\"a\"]\n";
+  EXPECT_FALSE(shop_from_toml(text, "shop.toml"));
+  const auto shop = shop_from_toml(text, "shop.toml", true);
+  ASSERT_TRUE(shop) << shop.error().text;
+  EXPECT_EQ(shop->now_s, 0);
+  EXPECT_EQ(shop->orders.at(0).quantity, 0);
+  EXPECT_EQ(shop->orders.at(0).begun.at(0).good, 40);
+  EXPECT_TRUE(shop->orders.at(1).leave_out);
+  EXPECT_EQ(shop->titles.at(0).sets, 2);
+  EXPECT_EQ(shop->titles.at(0).spares, -1);
+  EXPECT_EQ(shop->machines.at(0).press, "Press 1");
+  EXPECT_EQ(shop->routes.at(0).formats.at(0), "12in-33");
+  EXPECT_EQ(shop->routes.at(0).steps.at(0).means, "run");
+}
+
 TEST(ShopFile, NamesLineAndMend) {
   EXPECT_EQ(said(start), "works.toml:1: there is nothing to plan; add an order under [orders]");
   EXPECT_NE(said(order).find("now is missing; say from when to plan"), std::string::npos)

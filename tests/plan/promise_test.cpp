@@ -113,6 +113,34 @@ TEST(Promise, MeetsTheSameLuckInTwoPlans) {
       EXPECT_LE(seldom.orders[k].curve_s[p], often.orders[k].curve_s[p]);
 }
 
+// Closed form: O-3 is planned behind O-1 (9 h, log-normal, sigma 1) on its press; O-2 frees the other after 10 h exactly. So O-3
+// (10 h) ends by 20 h in every replay, though O-1 takes more than 46 h in one of twenty.
+TEST(Promise, GoesToAnotherPressWhereItsOwnIsHeldUp) {
+  works::Shop shop = small_shop();
+  works::ShopStep run = shop.routes[0].steps[3];
+  run.after = {};
+  run.arrival = "";
+  run.each_s = 36.0;
+  run.per_lot = false;
+  shop.routes = {{.id = "sure", .lot = 0, .steps = {run}, .formats = {}, .materials = {}}};
+  run.spread = 1.0;
+  shop.routes.push_back({.id = "unsure", .lot = 0, .steps = {run}, .formats = {}, .materials = {}});
+  shop.stations[1].skill = "";
+  shop.stations[1].title_change_s = shop.stations[1].format_change_s = 0;
+  for (auto& machine : shop.machines) machine.hours = "";
+  for (std::size_t k = 0; k < 3; ++k) {
+    shop.orders[k].route = k == 0 ? "unsure" : "sure";
+    shop.orders[k].quantity = k == 0 ? 900 : 1000;
+    shop.orders[k].due_s = monday_s + (k == 2 ? 100 : 11) * hour_s;
+  }
+  const auto made = planned(shop);
+  ASSERT_EQ(made.schedule.order_end_s[2], 19 * hour_s);
+  const auto promised = promise(shop, made, {.replays = 500, .seed = 4, .jobs = 1});
+  EXPECT_GT(promised.orders[0].ninety_five_s, 30 * hour_s);
+  EXPECT_LE(promised.orders[2].curve_s.back(), 20 * hour_s);
+  EXPECT_LT(promised.orders[2].half_s, 20 * hour_s);
+}
+
 TEST(Promise, WithoutUncertaintyIsThePlan) {
   works::Shop shop = small_shop();
   const auto made = planned(shop);
