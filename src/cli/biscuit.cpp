@@ -5,7 +5,7 @@
 
 #include "cli/biscuit_summary.hpp"
 #include "cli/commands.hpp"
-#include "cli/listen_outputs.hpp"
+#include "cli/drawn_files.hpp"
 #include "cli/other_file.hpp"
 #include "cli/works_open.hpp"
 #include "draw/biscuit_plot.hpp"
@@ -93,15 +93,9 @@ Result<line::BiscuitFiles> request_of(const Args& args) {
 /// The picture and the JSON, made before anything is written.
 Result<std::vector<intake::FileBytes>> made(const Args& args, const works::BiscuitReport& report) {
   std::vector<intake::FileBytes> files;
-  if (const std::string& path = args.text("--picture"); !path.empty()) {
-    draw::PlotOptions options;
-    const auto format = picture_format(path);
-    if (!format) return format.error();
-    options.format = *format;
-    auto picture = draw::biscuit_plot(report, options);
-    if (!picture) return picture.error();
-    files.push_back({path, std::move(*picture)});
-  }
+  if (const auto added = add_picture(files, args.text("--picture"), report, draw::biscuit_plot);
+      !added)
+    return added.error();
   const std::string& json = args.text("--json");
   if (!json.empty() && json != "-") files.push_back({json, json::write(report)});
   return files;

@@ -160,6 +160,19 @@ void put_doubts(std::string& out, const line::CycleAnswer& answer) {
       "           ");
 }
 
+/// What could change the answer and is not in it (docs/press.md, "What it leaves out").
+void put_left_out(std::string& out, const line::CycleAnswer& answer) {
+  put(out,
+      std::string{
+          "water that boils on hot steel (the first second of cooling is faster), the "
+          "compound slipping at the wall (it closes more easily), the rim's own cold edge"} +
+          (answer.setup.compound.filled ? ", the cure of shellac (it flows less the longer it is "
+                                          "hot)"
+                                        : ""),
+      "  left out ",
+      "           ");
+}
+
 void put_extras(std::string& out, const line::CycleAnswer& answer) {
   for (const auto& fit : answer.fits) {
     std::string text;
@@ -270,6 +283,7 @@ std::string cycle_summary(const line::CycleAnswer& answer, bool colour) {
   put_compound(out, answer);
   put_costs(out, answer);
   put_doubts(out, answer);
+  put_left_out(out, answer);
   put_extras(out, answer);
   put(out,
       "steam and its channels are pressure equipment and scald: admit water slowly, drain first, "

@@ -3,7 +3,7 @@
 #include <ostream>
 
 #include "cli/commands.hpp"
-#include "cli/listen_outputs.hpp"
+#include "cli/drawn_files.hpp"
 #include "cli/mix_summary.hpp"
 #include "cli/other_file.hpp"
 #include "cli/works_open.hpp"
@@ -90,15 +90,8 @@ Result<line::MixRequest> request_of(const Args& args) {
 /// The picture and the paper, drawn before anything is written.
 Result<std::vector<intake::FileBytes>> drawn(const Args& args, const works::MixReport& report) {
   std::vector<intake::FileBytes> files;
-  if (const std::string& path = args.text("--picture"); !path.empty()) {
-    draw::PlotOptions options;
-    const auto format = picture_format(path);
-    if (!format) return format.error();
-    options.format = *format;
-    auto picture = draw::mix_plot(report, options);
-    if (!picture) return picture.error();
-    files.push_back({path, std::move(*picture)});
-  }
+  if (const auto added = add_picture(files, args.text("--picture"), report, draw::mix_plot); !added)
+    return added.error();
   if (const std::string& path = args.text("--sheet"); !path.empty()) {
     const auto format = picture_format(path);
     if (!format) return format.error();

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "cli/commands.hpp"
-#include "cli/listen_outputs.hpp"
+#include "cli/drawn_files.hpp"
 #include "cli/plate_request.hpp"
 #include "cli/plate_summary.hpp"
 #include "cli/works_open.hpp"
@@ -31,14 +31,8 @@ constexpr std::array pictures{Picture{"--picture", draw::thickness_plot},
 Outcome save(const Args& args, const works::PlatingReport& report) {
   std::vector<intake::FileBytes> files;
   for (const Picture& one : pictures) {
-    if (!args.given(one.option)) continue;
-    const auto format = picture_format(args.text(one.option));
-    if (!format) return format.error();
-    draw::PlotOptions options;
-    options.format = *format;
-    auto bytes = one.draw(report, options);
-    if (!bytes) return bytes.error();
-    files.push_back({args.text(one.option), std::move(*bytes)});
+    const auto added = add_picture(files, args.text(one.option), report, one.draw);
+    if (!added) return added.error();
   }
   if (args.given("--json") && args.text("--json") != "-")
     files.push_back({args.text("--json"), json::write(report)});

@@ -127,6 +127,11 @@ void put_spread(std::string& out, const CellResult& cell) {
           cell.ohmic_resistance_ohm,
           cell.wagner,
           cell.wagner < 0.1 ? ": the cell's shape sets the spread, not the bath's chemistry" : ""));
+  row(out,
+      "assumed",
+      "all round about the disc's axis (an upright disc in a tank: as in a cylinder of equal "
+      "area), "
+      "the anode at one potential, the bath stirred evenly");
 }
 
 void put_bath(std::string& out, const PlatingReport& report) {

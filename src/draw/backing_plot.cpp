@@ -45,12 +45,11 @@ class Backing {
     head(canvas_,
          colours_,
          good ? Standing::good : Standing::out,
-         fmt::format("Bow {:.2f} mm cold ({:.2g} allowed), {:.2f} in the press; {} {}",
+         fmt::format("Bow {:.2f} mm cold, {:.2g} allowed; {} {} the press",
                      std::abs(cold.sag_m) * mm,
                      report_.flat_limit_m * mm,
-                     std::abs(report_.bows.back().sag_m) * mm,
                      report_.solder,
-                     report_.solder_fit ? "stands it" : "does not stand it"),
+                     report_.solder_fit ? "stands" : "fails in"),
          stack + fmt::format("; {:.0f} mm across", 2.0 * report_.radius_m * mm));
     side();
     solders();

@@ -183,7 +183,7 @@ class Drawing {
 
   static std::string chance(double share) {
     return share < 1e-6 ? std::string{"under 1 in a million"}
-                        : fmt::format("{:.2g} %", 1e2 * share);
+                        : fmt::format("{:.{}f} %", 1e2 * share, share < 0.1 ? 2 : 0);
   }
   void entry(double y, Colour colour, double width, const std::string& words) {
     canvas_.ink(colour);

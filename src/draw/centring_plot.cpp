@@ -54,6 +54,7 @@ class Drawing {
   static double reach(const CentringReport& report) {
     double most = std::max(report.limit_m, report.length_m);
     if (report.offset.region) most = std::max(most, report.offset.region->farthest_m);
+    if (report.heard) most = std::max(most, report.heard->high_m);
     return std::max(most, 1e-6) * 1.25;
   }
   [[nodiscard]] cairo_t* pen() const { return canvas_.pen(); }
@@ -134,9 +135,31 @@ class Drawing {
     cairo_set_line_width(pen(), 1.6);
     cairo_stroke(pen());
   }
+  /// Where the groove's centre lies by the discs' own sound: a ring, since they tell no direction.
+  void heard() {
+    if (!report_.heard) return;
+    const auto& one = *report_.heard;
+    const Point hole = place(0, 0);
+    canvas_.ink(colours_.ink, 0.12);
+    cairo_set_line_width(pen(), std::max(length(one.high_m - one.low_m), 2.0));
+    circle(hole, length(0.5 * (one.low_m + one.high_m)));
+    cairo_stroke(pen());
+    canvas_.ink(one.agree ? colours_.ink : colours_.out);
+    cairo_set_line_width(pen(), 1.6);
+    circle(hole, length(one.heard_m));
+    cairo_stroke(pen());
+    canvas_.text(fmt::format("heard {:.0f} µm ({:.0f} to {:.0f}): {}",
+                             one.heard_m * um,
+                             one.low_m * um,
+                             one.high_m * um,
+                             one.agree ? "agrees" : "differs"),
+                 {target_box.x + 8.0, target_box.y + target_box.height - 26.0},
+                 {.size = 14.0, .colour = one.agree ? colours_.ink : colours_.out, .bold = true});
+  }
   void target() {
     axes();
     limit();
+    heard();
     region();
     const Point hole = place(0, 0), groove = place(report_.offset.x_m, report_.offset.y_m);
     canvas_.ink(colours_.ink);

@@ -86,19 +86,24 @@ void events(Canvas& canvas,
             const ChartFrame& frame) {
   const TextStyle style{.size = 13.0, .colour = colours.quiet_ink};
   constexpr int rows = 4;
+  constexpr double apart = 8.0;
+  const Box& area = plot.area();
+  canvas.ink(colours.quiet_ink);
+  cairo_set_line_width(canvas.pen(), 1.0);
+  // Lines first: a text that runs over its neighbour's line stays whole.
   for (const ChartEvent& event : frame.events) {
     const double x = plot.at(event.x, 0.0).x;
-    const Box& area = plot.area();
-    canvas.ink(colours.quiet_ink);
-    cairo_set_line_width(canvas.pen(), 1.0);
     cairo_new_path(canvas.pen());
     cairo_move_to(canvas.pen(), x, area.y);
     cairo_line_to(canvas.pen(), x, area.y + area.height);
     cairo_stroke(canvas.pen());
+  }
+  for (const ChartEvent& event : frame.events) {
+    const double x = plot.at(event.x, 0.0).x;
     for (int row = 0; row < rows; ++row) {
       Box box = canvas.measure(event.text, {x + 4.0, area.y + 4.0 + 17.0 * row}, style);
       if (box.x + box.width > area.x + area.width) box.x = x - 4.0 - box.width;
-      if (!canvas.is_free(box)) continue;
+      if (!canvas.is_free({box.x - apart, box.y, box.width + 2.0 * apart, box.height})) continue;
       canvas.ink(colours.raised);
       cairo_rectangle(canvas.pen(), box.x - 1.0, box.y, box.width + 2.0, box.height);
       cairo_fill(canvas.pen());

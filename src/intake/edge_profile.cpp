@@ -16,12 +16,16 @@ constexpr double own_scatter_px = 0.02;
 constexpr double mad_to_sigma = 1.4826;
 constexpr double half_height_to_sigma = 1.1774;
 constexpr double most_grey = 255.0;
+/// Grey levels by which a compressed picture rounds the corner where it is clipped.
+constexpr double soft_clipping = 4.0;
 constexpr double least_reach_px = 2.5;
 constexpr double least_move_px = 0.01;
 /// The arcs whose contrasts are averaged, as a share of the turn to each side: a fan of light is wider.
 constexpr double contrast_reach = 1.0 / 48.0;
-/// Where more of the turn than this is clipped, clipping is the edge's own look and the rest is odd.
+/// Where more of the turn than this is clipped, the edge is read on what is left of it.
 constexpr double mostly_clipped = 0.6;
+/// Shares of the columns that an arc must show, and of the arcs that must show a column.
+constexpr double least_clear = 0.7, least_half = 0.4, few_show = 0.2;
 
 double median(std::vector<double> values) {
   if (values.empty()) return 0.0;
@@ -144,7 +148,7 @@ class Profiler {
     }
     cv::remap(picture_, lines, map_x, map_y, cv::INTER_CUBIC, cv::BORDER_REPLICATE);
     arcs_.assign(static_cast<std::size_t>(arcs), {});
-    const double floor = 2.5 * noise_ + 1.0;
+    const double floor = 2.5 * noise_ + soft_clipping;
     for (int s = 0; s < arcs; ++s) {
       Arc& arc = arcs_[static_cast<std::size_t>(s)];
       arc.turn_rad = 2.0 * pi * (s + 0.5) / arcs;
@@ -165,17 +169,39 @@ class Profiler {
         arc.clipped[static_cast<std::size_t>(k)] = mean < floor || mean > most_grey - floor;
       }
     }
-    forgive_clipping();
+    judge_clipping();
   }
 
-  void forgive_clipping() {
+  /// Whether the edge is clipped nearly all round; then the arcs are read on what is left of them.
+  void judge_clipping() {
     std::size_t touched = 0;
     for (const Arc& arc : arcs_) touched += std::ranges::count(arc.clipped, true) > 0 ? 1U : 0U;
-    if (static_cast<double>(touched) <= mostly_clipped * static_cast<double>(arcs_.size())) return;
-    for (Arc& arc : arcs_) {
-      arc.inside = arc.inside && std::ranges::count(arc.clipped, true) > 0;
-      arc.clipped.assign(arc.clipped.size(), false);
+    half_seen_ = static_cast<double>(touched) > mostly_clipped * static_cast<double>(arcs_.size());
+  }
+
+  /// The profile from what the arcs say of each column. A column that few show is none, and goes on flat.
+  bool take_profile(const std::vector<double>& sum, const std::vector<double>& weight) {
+    const double most = std::ranges::max(weight);
+    if (!(most > 0.0)) return false;
+    profile_.assign(sum.size(), 0.0);
+    shown_.assign(sum.size(), false);
+    std::size_t last = sum.size();
+    for (std::size_t k = 0; k < sum.size(); ++k) {
+      shown_[k] = weight[k] >= few_show * most;
+      if (shown_[k]) profile_[k] = sum[k] / weight[k];
+      if (!shown_[k] && last < k) profile_[k] = profile_[last];
+      if (shown_[k] && last == sum.size())
+        std::fill(profile_.begin(), profile_.begin() + static_cast<std::ptrdiff_t>(k), profile_[k]);
+      if (shown_[k]) last = k;
     }
+    scale_profile();
+    return last < sum.size();
+  }
+  /// Whether a column and its neighbours, which its slope is of, are shown.
+  [[nodiscard]] bool is_shown(int k) const {
+    for (int j = std::max(k - 1, 0); j <= std::min(k + 1, samples() - 1); ++j)
+      if (!shown_[static_cast<std::size_t>(j)]) return false;
+    return true;
   }
 
   /// The first profile: the arcs' mean, each by its own slope at the ring.
@@ -203,10 +229,7 @@ class Profiler {
           weight[k] += arc.smooth_contrast * arc.smooth_contrast;
         }
     }
-    profile_.assign(static_cast<std::size_t>(n), 0.0);
-    for (std::size_t k = 0; k < profile_.size(); ++k)
-      profile_[k] = weight[k] > 0.0 ? mean[k] / weight[k] : 0.0;
-    scale_profile();
+    static_cast<void>(take_profile(mean, weight));
   }
 
   void scale_profile() {
@@ -254,17 +277,19 @@ class Profiler {
       cv::Vec4d right = cv::Vec4d::all(0.0);
       int clear = 0;
       for (int k = 0; k < n; ++k) {
-        if (arc.clipped[static_cast<std::size_t>(k)]) continue;
+        if (arc.clipped[static_cast<std::size_t>(k)] || !is_shown(k)) continue;
         ++clear;
         const cv::Vec4d row{1.0, x_at(k), profile_[static_cast<std::size_t>(k)], -slope_at(k)};
         right += row * arc.grey[static_cast<std::size_t>(k)];
         normal += row * row.t();
       }
-      if (clear < 0.7 * n) continue;
+      if (clear < (half_seen_ ? least_half : least_clear) * n) continue;
+      // Half a profile cannot tell a slope of light from its own flank.
+      if (clear < least_clear * n) normal(1, 1) += 1e12;
       const cv::Vec4d at = normal.solve(right, cv::DECOMP_SVD);
       double sum = 0.0;
       for (int k = 0; k < n; ++k) {
-        if (arc.clipped[static_cast<std::size_t>(k)]) continue;
+        if (arc.clipped[static_cast<std::size_t>(k)] || !is_shown(k)) continue;
         const double off = arc.grey[static_cast<std::size_t>(k)] - at[0] - at[1] * x_at(k) -
                            at[2] * profile_[static_cast<std::size_t>(k)] + at[3] * slope_at(k);
         sum += off * off;
@@ -315,12 +340,7 @@ class Profiler {
         weight[static_cast<std::size_t>(k)] += arc.smooth_contrast * arc.smooth_contrast;
       }
     }
-    for (std::size_t k = 0; k < profile_.size(); ++k) {
-      if (!(weight[k] > 0.0)) return false;
-      profile_[k] = sum[k] / weight[k];
-    }
-    scale_profile();
-    return true;
+    return take_profile(sum, weight);
   }
 
   /// Scatter of y round the turn, in grey levels.
@@ -371,6 +391,8 @@ class Profiler {
   double below_{}, above_{};
   std::vector<Arc> arcs_;
   std::vector<double> profile_;
+  std::vector<bool> shown_;  ///< a column of it
+  bool half_seen_{};
 };
 
 }  // namespace

@@ -38,7 +38,8 @@ struct ProfiledEdge {
 /// T from all arcs in turn. For white noise that is the maximum likelihood of d; it uses a blurred edge and both flanks
 /// of a line whole, takes a contrast that changes sign in a fan of light, and a slope of light does not move it.
 /// A flank that the camera clips to white or black on a part of the turn only would lean towards that part by tenths
-/// of a pixel without scatter: grey levels within the noise of either end are not read there.
+/// of a pixel without scatter: grey levels within the noise of either end are not read. Where nearly all of the turn is
+/// clipped, the flank that is left is read, without a slope of light.
 /// sigma_px is from the scatter of y over the turn by each arc's contrast, and 0.02 px of the edge's own.
 /// Source: matched filters, elementary; accuracy as measured in docs/centring.md. None where no edge shows.
 std::optional<ProfiledEdge> place_by_profile(const GreyLevels& picture, const RoughEdge& rough);

@@ -12,7 +12,7 @@ namespace goodside::press {
 // One cycle of the press and the state that repeats itself. The model: docs/press.md.
 
 /// How finely a cycle is computed. Halving the cells' and the steps' sizes moves the faces by less
-/// than 0.2 K at `refine` 1 (measured in tests/press).
+/// than 0.1 K at `refine` 1 (measured in tests/press).
 struct Numerics {
   double refine{1.0};
 };

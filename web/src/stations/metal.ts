@@ -434,6 +434,13 @@ function centred({ result: r }: Calculated, system: UnitSystem): Shown {
       `Wow at the ${one.groove} groove, ${length(one.radius_m, system)}`,
       `${share(one.peak)} peak as it lies; at most ${share(one.after_peak)} once moved`,
     ]);
+  if (r.heard)
+    figures.push([
+      `Heard on discs of it (${r.heard.discs})`,
+      `${length(r.heard.heard_m, system)} (90 %: ${length(r.heard.low_m, system)} to ${length(r.heard.high_m, system)}) ` +
+        `beside ${length(r.heard.read_low_m, system)} to ${length(r.heard.read_high_m, system)} as read: ` +
+        (r.heard.agree ? "they agree" : "they differ"),
+    ]);
   const readings: ShownTable = {
     caption: "Readings, and how far each lies off the fit",
     heads: [
