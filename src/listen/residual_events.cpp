@@ -193,10 +193,13 @@ class EventFinder {
     for (std::size_t i = 0; i < 2; ++i) {
       residual_[i].resize(samples_);
       subtract(capture_[i].data(), prediction_[i].data(), residual_[i].data(), samples_);
-      clear[i] = residual_[i];
-      clear_prediction[i] = prediction_[i];
+      clear[i].resize(samples_);
+      clear_prediction[i].resize(samples_);
     }
-    high_pass({clear[0], clear[1], clear_prediction[0], clear_prediction[1]}, bass_Hz, rate_Hz_);
+    high_pass({residual_[0], residual_[1], prediction_[0], prediction_[1]},
+              bass_Hz,
+              rate_Hz_,
+              {clear[0], clear[1], clear_prediction[0], clear_prediction[1]});
     for (std::size_t i = 0; i < 2; ++i) {
       whiteners_[i] = fit_whitener(clear[i], rate_Hz_);
       found_.noise_power[i] = whiteners_[i].noise_power;

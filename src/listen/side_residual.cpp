@@ -28,7 +28,7 @@ namespace goodside::listen {
 namespace {
 
 constexpr double core_s = 6.0;
-constexpr double margin_s = 0.35;
+constexpr double margin_s = 0.5;
 constexpr double least_s = 3.0;  // of samples, to know the surface by
 constexpr double seam_guard_s = 15e-3;
 // The programme's bends are worth fitting where leftovers raise the floor so far and so many bursts would be
