@@ -26,7 +26,8 @@ set(CPACK_STRIP_FILES ON)
 set(CPACK_DEBIAN_FILE_NAME DEB-DEFAULT)
 set(CPACK_DEBIAN_PACKAGE_SECTION sound)
 set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
-set(CPACK_DEBIAN_PACKAGE_DEPENDS fonts-dejavu-core)
+# The codecs are loaded by name, so that nothing tells of them.
+set(CPACK_DEBIAN_PACKAGE_DEPENDS "fonts-dejavu-core, libopencv-imgcodecs406")
 set(CPACK_DEBIAN_PACKAGE_CONTROL_STRICT_PERMISSION ON)
 set(CPACK_PACKAGE_DESCRIPTION "Hears a pressed record against its cut: every fault with its time in the programme, \
 radius and angle, measures of noise, level and wow, and a verdict against the limits of the works. Vinyl at 33 and 45 \

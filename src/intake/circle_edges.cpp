@@ -8,11 +8,11 @@
 #include <cstring>
 #include <numbers>
 #include <opencv2/core.hpp>
-#include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 #include <optional>
 
 #include "intake/edge_profile.hpp"
+#include "intake/picture_codec.hpp"
 #include "intake/ring_wave.hpp"
 #include "intake/safe_file.hpp"
 
@@ -108,14 +108,9 @@ Result<cv::Mat> decode(const std::string& bytes, const std::string& name) {
             most_side_px)};
   if (!is_whole(bytes))
     return Error{Fault::bad_input, name + ": the picture is cut short or broken; save it again"};
-  cv::Mat picture;
-  try {
-    const cv::Mat raw(1, static_cast<int>(bytes.size()), CV_8U, const_cast<char*>(bytes.data()));
-    picture = cv::imdecode(raw, cv::IMREAD_GRAYSCALE);
-  } catch (const cv::Exception&) {
-    picture.release();
-  }
-  if (picture.empty())
+  auto picture = decoded_grey(bytes);
+  if (!picture) return picture.error();
+  if (picture->empty())
     return Error{Fault::bad_input,
                  name + ": the picture is broken and cannot be read; save it again"};
   return picture;

@@ -4,8 +4,10 @@
 
 #include <cmath>
 #include <filesystem>
+#include <optional>
 #include <span>
 #include <system_error>
+#include <utility>
 #include <vector>
 
 #include "disc/player.hpp"
@@ -60,12 +62,17 @@ Result<works::Truth> play_side(const Playing& playing, const PlayProgress& progr
         static_cast<double>((*writer)->frames()) / static_cast<double>(player->frames());
     if (progress && !progress(share)) return Error{Fault::conflict, "stopped, nothing written"};
   }
-  // The capture takes its name last: where it stands, its truth stands too.
-  if (!playing.truth.empty())
-    if (const Outcome told = intake::write_whole(playing.truth, json::write(player->truth()));
-        !told)
-      return told.error();
+  // Both are whole before either takes its name, and the truth takes its own last: none stands without its capture.
+  std::optional<intake::SafeFile> truth;
+  if (!playing.truth.empty()) {
+    auto begun = intake::SafeFile::create(playing.truth);
+    if (!begun) return begun.error();
+    truth = std::move(*begun);
+    if (const Outcome told = truth->write(json::write(player->truth())); !told) return told.error();
+  }
   if (const Outcome finished = (*writer)->finish(); !finished) return finished.error();
+  if (truth)
+    if (const Outcome told = truth->commit(); !told) return told.error();
   return player->truth();
 }
 

@@ -27,6 +27,8 @@ class Trials {
     return Done{};
   }
 
+  /// A value that was tried elsewhere.
+  void know(double value, double left) { left_[value] = left; }
   [[nodiscard]] double left_by(double value) const { return left_.at(value); }
   [[nodiscard]] double best() const { return lowest()->first; }
   /// How much less the best leaves than another.
@@ -55,10 +57,12 @@ class Trials {
   std::map<double, double> left_;
 };
 
-Outcome fit_strength(GrooveReading& reading, const TryReadings& try_readings) {
+/// What the cut leaves as it came, neither traced nor limited, told in `bare`.
+Outcome fit_strength(GrooveReading& reading, const TryReadings& try_readings, double& bare) {
   Trials trials{&GrooveReading::strength_m2, try_readings};
   constexpr double usual = usual_strength_m2;
   if (auto tried = trials.add(reading, {-usual, 0.0, usual}); !tried) return tried;
+  bare = trials.left_by(0.0);
   const double sense = trials.left_by(usual) < trials.left_by(-usual) ? usual : -usual;
   const bool strong = trials.left_by(sense) < trials.left_by(0.0);
   const std::vector<double> nearer{0.25 * sense, 0.5 * sense};
@@ -70,9 +74,14 @@ Outcome fit_strength(GrooveReading& reading, const TryReadings& try_readings) {
   return Done{};
 }
 
-Outcome fit_limiting(GrooveReading& reading, const TryReadings& try_readings) {
+Outcome fit_limiting(GrooveReading& reading, const TryReadings& try_readings, double bare) {
   Trials trials{&GrooveReading::limiting, try_readings};
-  if (auto tried = trials.add(reading, {0.0, 0.6, 2.0}); !tried) return tried;
+  std::vector<double> first{0.6, 2.0};
+  if (reading.strength_m2 == 0.0)
+    trials.know(0.0, bare);
+  else
+    first.push_back(0.0);
+  if (auto tried = trials.add(reading, first); !tried) return tried;
   if (trials.gain_over(0.0) < least_gain) return Done{};
   if (auto tried = trials.add(reading, {1.2, 3.5}); !tried) return tried;
   reading.limiting = trials.vertex();
@@ -92,8 +101,9 @@ Outcome refine_strength(GrooveReading& reading, const TryReadings& try_readings)
 
 Result<GrooveReading> fit_reading(const GrooveReading& start, const TryReadings& try_readings) {
   GrooveReading reading = start;
-  if (auto done = fit_strength(reading, try_readings); !done) return done.error();
-  if (auto done = fit_limiting(reading, try_readings); !done) return done.error();
+  double bare = 0.0;
+  if (auto done = fit_strength(reading, try_readings, bare); !done) return done.error();
+  if (auto done = fit_limiting(reading, try_readings, bare); !done) return done.error();
   if (reading.strength_m2 != 0.0)
     if (auto done = refine_strength(reading, try_readings); !done) return done.error();
   return reading;

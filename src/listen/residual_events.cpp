@@ -44,15 +44,28 @@ GOODSIDE_CLONES void subtract(const float* a, const float* b, float* out, std::s
   for (std::size_t j = 0; j < count; ++j) out[j] = a[j] - b[j];
 }
 
+template <std::size_t width>
+[[gnu::always_inline]] inline void square_cells(const float* samples,
+                                                float* out,
+                                                std::size_t cells) {
+  constexpr float scale = 1.0F / static_cast<float>(width);
+#pragma omp simd
+  for (std::size_t c = 0; c < cells; ++c) {
+    float sum = 0.0F;
+    for (std::size_t j = 0; j < width; ++j) sum += samples[c * width + j] * samples[c * width + j];
+    out[c] = sum * scale;
+  }
+}
+
+/// Mean square of cells of 2, 4, 8 or 16 samples.
 GOODSIDE_CLONES void cell_energies(const float* samples,
                                    std::size_t width,
                                    float* out,
                                    std::size_t cells) {
-  for (std::size_t c = 0; c < cells; ++c) {
-    float sum = 0.0F;
-    for (std::size_t j = 0; j < width; ++j) sum += samples[c * width + j] * samples[c * width + j];
-    out[c] = sum / static_cast<float>(static_cast<int>(width));
-  }
+  if (width == 2) square_cells<2>(samples, out, cells);
+  if (width == 4) square_cells<4>(samples, out, cells);
+  if (width == 8) square_cells<8>(samples, out, cells);
+  if (width == 16) square_cells<16>(samples, out, cells);
 }
 
 /// sums[c] = values[0] + .. + values[c - 1], in four parts at once that do not wait on each other.
@@ -180,10 +193,13 @@ class EventFinder {
     for (std::size_t i = 0; i < 2; ++i) {
       residual_[i].resize(samples_);
       subtract(capture_[i].data(), prediction_[i].data(), residual_[i].data(), samples_);
-      clear[i] = residual_[i];
-      clear_prediction[i] = prediction_[i];
+      clear[i].resize(samples_);
+      clear_prediction[i].resize(samples_);
     }
-    high_pass({clear[0], clear[1], clear_prediction[0], clear_prediction[1]}, bass_Hz, rate_Hz_);
+    high_pass({residual_[0], residual_[1], prediction_[0], prediction_[1]},
+              bass_Hz,
+              rate_Hz_,
+              {clear[0], clear[1], clear_prediction[0], clear_prediction[1]});
     for (std::size_t i = 0; i < 2; ++i) {
       whiteners_[i] = fit_whitener(clear[i], rate_Hz_);
       found_.noise_power[i] = whiteners_[i].noise_power;

@@ -5,7 +5,9 @@
 #include <atomic>
 #include <cmath>
 #include <complex>
+#include <map>
 #include <memory>
+#include <mutex>
 #include <optional>
 #include <span>
 
@@ -496,6 +498,37 @@ class PieceListener {
   std::array<signal::Aligned<std::complex<float>>, 8> spectra_;
 };
 
+/// Merges the pieces' findings in the order of the side, whoever is done first: those that are early wait.
+class InOrder {
+ public:
+  explicit InOrder(SideResidual& side) : side_{side} {}
+
+  void take(std::size_t piece, PieceResult result) {
+    const std::lock_guard guard{lock_};
+    early_.emplace(piece, std::move(result));
+    for (auto first = early_.begin(); first != early_.end() && first->first == next_;
+         first = early_.erase(first), ++next_)
+      merge(first->second);
+  }
+
+ private:
+  void merge(const PieceResult& result) {
+    side_.events.insert(side_.events.end(), result.events.begin(), result.events.end());
+    for (const GroundBlock& block : result.ground) side_.ground.take(block);
+    side_.levels.merge(result.measures->levels);
+    side_.map.merge(result.measures->map);
+    side_.noise.merge(result.measures->noise);
+    side_.low.merge(result.measures->low);
+    side_.echo.merge(result.measures->echo);
+    side_.infrasound.merge(result.measures->infrasound);
+  }
+
+  SideResidual& side_;
+  std::mutex lock_;
+  std::map<std::size_t, PieceResult> early_;
+  std::size_t next_{};
+};
+
 /// What readings would leave of a few windows spread over the side.
 Outcome try_in_windows(const std::vector<std::unique_ptr<PieceListener>>& listeners,
                        double from_s,
@@ -571,40 +604,26 @@ Result<SideResidual> hear_residual(const signal::SampleSource& capture,
                     Infrasound{infrasound_rate_Hz},
                     GrooveGround{setting.rpm, setting.programme_duration_s},
                     {}};
+  InOrder in_order{side};
   std::atomic<std::size_t> done{0};
-  // A handful of pieces at a time: their measures are merged in order and let go.
-  constexpr std::size_t batch = 16;
-  for (std::size_t start = 0; start < count; start += batch) {
-    const std::size_t width = std::min(batch, count - start);
-    std::vector<PieceResult> results(width);
-    const auto listen_one = [&](std::size_t worker, std::size_t p) -> Outcome {
-      results[p].measures =
-          std::make_unique<Measures>(Measures{LevelMeter{},
-                                              NoiseMap{setting.rpm, setting.programme_duration_s},
-                                              NoiseLevels{},
-                                              LowNoise{low_rate_Hz},
-                                              EchoFit{},
-                                              Infrasound{infrasound_rate_Hz}});
-      const double core_from_s = static_cast<double>(first_piece + start + p) * core_s;
-      if (auto heard = listeners[worker]->listen(core_from_s, core_from_s + core_s, results[p]);
-          !heard)
-        return heard;
-      if (!go_on(static_cast<double>(++done) / static_cast<double>(count)))
-        return Error{Fault::conflict, "stopped before the end"};
-      return Done{};
-    };
-    if (auto ran = run_pieces(width, setting.jobs, listen_one); !ran) return ran.error();
-    for (PieceResult& result : results) {
-      side.events.insert(side.events.end(), result.events.begin(), result.events.end());
-      for (const GroundBlock& block : result.ground) side.ground.take(block);
-      side.levels.merge(result.measures->levels);
-      side.map.merge(result.measures->map);
-      side.noise.merge(result.measures->noise);
-      side.low.merge(result.measures->low);
-      side.echo.merge(result.measures->echo);
-      side.infrasound.merge(result.measures->infrasound);
-    }
-  }
+  const auto listen_one = [&](std::size_t worker, std::size_t p) -> Outcome {
+    PieceResult result;
+    result.measures =
+        std::make_unique<Measures>(Measures{LevelMeter{},
+                                            NoiseMap{setting.rpm, setting.programme_duration_s},
+                                            NoiseLevels{},
+                                            LowNoise{low_rate_Hz},
+                                            EchoFit{},
+                                            Infrasound{infrasound_rate_Hz}});
+    const double core_from_s = static_cast<double>(first_piece + p) * core_s;
+    if (auto heard = listeners[worker]->listen(core_from_s, core_from_s + core_s, result); !heard)
+      return heard;
+    in_order.take(p, std::move(result));
+    if (!go_on(static_cast<double>(++done) / static_cast<double>(count)))
+      return Error{Fault::conflict, "stopped before the end"};
+    return Done{};
+  };
+  if (auto ran = run_pieces(count, setting.jobs, listen_one); !ran) return ran.error();
   std::ranges::sort(side.events, {}, &ResidualEvent::at_s);
   side.reading = reading;
   return side;

@@ -46,6 +46,12 @@ struct Reach {
   double core_from_s{}, core_to_s{};
 };
 
+/// How many pieces a stretch is followed in: of longer ones an even number, so that two cores end together.
+double pieces_of(double length_s) {
+  const double count = std::max(1.0, std::round(length_s / piece_s));
+  return count < 4.0 ? count : 2.0 * std::round(0.5 * length_s / piece_s);
+}
+
 /// How far each stretch reaches: to the middle between neighbours, to the programme's ends at the
 /// outside.
 std::vector<Reach> reaches(const Placement& placement,
@@ -305,7 +311,7 @@ Result<SideTrack> follow_side(const signal::SampleSource& capture,
   std::vector<PlannedPiece> plan;
   for (std::size_t s = 0; s < reach.size(); ++s) {
     const double length_s = std::max(0.2, reach[s].to_s - reach[s].from_s);
-    const double count = std::max(1.0, std::round(length_s / piece_s));
+    const double count = pieces_of(length_s);
     for (double p = 0.0; p < count; ++p) {
       const double from_s = reach[s].from_s + length_s * p / count;
       const double to_s = reach[s].from_s + length_s * (p + 1.0) / count;

@@ -36,6 +36,36 @@ GOODSIDE_CLONES void multiply_two(const Complex* a,
   for (std::size_t k = 0; k < count; ++k) out[k] = a[k] * x[k] + b[k] * y[k];
 }
 
+/// Triangular means over 2 reach + 1 values, from `reach` on.
+template <class Value>
+[[gnu::always_inline]] inline void smooth(const Value* sums,
+                                          std::size_t reach,
+                                          std::size_t end,
+                                          Value* out) {
+  const auto width = static_cast<float>(static_cast<int>(reach) + 1);
+  const float scale = 1.0F / (width * width);
+  for (std::size_t k = reach; k < end; ++k) {
+    Value sum = sums[k] * width;
+    for (std::size_t j = 1; j <= reach; ++j)
+      sum += (sums[k - j] + sums[k + j]) * (width - static_cast<float>(static_cast<int>(j)));
+    out[k] = sum * scale;
+  }
+}
+
+GOODSIDE_CLONES void smooth_inside(const float* sums,
+                                   std::size_t reach,
+                                   std::size_t end,
+                                   float* out) {
+  reach == 2 ? smooth(sums, 2, end, out) : smooth(sums, reach, end, out);
+}
+
+GOODSIDE_CLONES void smooth_inside(const Complex* sums,
+                                   std::size_t reach,
+                                   std::size_t end,
+                                   Complex* out) {
+  reach == 2 ? smooth(sums, 2, end, out) : smooth(sums, reach, end, out);
+}
+
 template <class Value>
 std::vector<Value> smoothed(const std::vector<Value>& sums, std::size_t reach) {
   if (reach == 0) return sums;
@@ -44,6 +74,10 @@ std::vector<Value> smoothed(const std::vector<Value>& sums, std::size_t reach) {
   std::vector<Value> out(sums.size());
   const float scale = 1.0F / static_cast<float>((width + 1) * (width + 1));
   for (std::ptrdiff_t k = 0; k < n; ++k) {
+    if (k == width && n > 2 * width) {
+      smooth_inside(sums.data(), reach, sums.size() - reach, out.data());
+      k = n - width;
+    }
     Value sum{};
     for (std::ptrdiff_t j = -width; j <= width; ++j) {
       std::ptrdiff_t at = k + j;

@@ -65,7 +65,8 @@ constexpr double awake = 1e-30;
 
 /// Transposed direct form II, `lanes` signals a sample at a time.
 template <std::size_t lanes>
-[[gnu::always_inline]] inline void run_lanes(const std::array<float*, lanes>& at,
+[[gnu::always_inline]] inline void run_lanes(const std::array<const float*, lanes>& from,
+                                             const std::array<float*, lanes>& to,
                                              std::size_t length,
                                              const HighPass& filter) {
   double first[lanes] = {};
@@ -74,18 +75,19 @@ template <std::size_t lanes>
     double in[lanes];
     double out[lanes];
     for (std::size_t s = 0; s < lanes; ++s)
-      in[s] = static_cast<double>(at[s][j]) * filter.gain + awake;
+      in[s] = static_cast<double>(from[s][j]) * filter.gain + awake;
     for (std::size_t s = 0; s < lanes; ++s) out[s] = in[s] + first[s];
     for (std::size_t s = 0; s < lanes; ++s) first[s] = second[s] - 2.0 * in[s] - filter.a1 * out[s];
     for (std::size_t s = 0; s < lanes; ++s) second[s] = in[s] - filter.a2 * out[s];
-    for (std::size_t s = 0; s < lanes; ++s) at[s][j] = static_cast<float>(out[s]);
+    for (std::size_t s = 0; s < lanes; ++s) to[s][j] = static_cast<float>(out[s]);
   }
 }
 
-GOODSIDE_CLONES void run_four(const std::array<float*, 4>& at,
+GOODSIDE_CLONES void run_four(const std::array<const float*, 4>& from,
+                              const std::array<float*, 4>& to,
                               std::size_t length,
                               const HighPass& filter) {
-  run_lanes<4>(at, length, filter);
+  run_lanes<4>(from, to, length, filter);
 }
 
 }  // namespace
@@ -137,13 +139,18 @@ void whiten(const Whitener& whitener,
 }
 
 void high_pass(std::span<float> samples, double corner_Hz, double rate_Hz) {
-  run_lanes<1>({samples.data()}, samples.size(), HighPass{corner_Hz, rate_Hz});
+  run_lanes<1>({samples.data()}, {samples.data()}, samples.size(), HighPass{corner_Hz, rate_Hz});
 }
 
-void high_pass(const std::array<std::span<float>, 4>& signals, double corner_Hz, double rate_Hz) {
-  for (const auto& signal : signals) EXPECTS(signal.size() == signals[0].size());
-  run_four({signals[0].data(), signals[1].data(), signals[2].data(), signals[3].data()},
-           signals[0].size(),
+void high_pass(const std::array<std::span<const float>, 4>& from,
+               double corner_Hz,
+               double rate_Hz,
+               const std::array<std::span<float>, 4>& to) {
+  for (std::size_t i = 0; i < 4; ++i)
+    EXPECTS(from[i].size() == from[0].size() && to[i].size() == from[0].size());
+  run_four({from[0].data(), from[1].data(), from[2].data(), from[3].data()},
+           {to[0].data(), to[1].data(), to[2].data(), to[3].data()},
+           from[0].size(),
            HighPass{corner_Hz, rate_Hz});
 }
 

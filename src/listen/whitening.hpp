@@ -26,9 +26,12 @@ void whiten(const Whitener& whitener,
             const signal::Aligned<float>& in,
             signal::Aligned<float>& out);
 
-/// Second-order Butterworth high-pass of four signals of one length, in place, forwards: takes rumble and hum
-/// from under the faults. Four at once, since each waits on its own last result. Two-pole, -3 dB at the corner.
-void high_pass(const std::array<std::span<float>, 4>& signals, double corner_Hz, double rate_Hz);
+/// Second-order Butterworth high-pass of four signals of one length, forwards: takes rumble and hum from under the
+/// faults. Four at once, since each waits on its own last result. Two-pole, -3 dB at the corner. Of one: in place.
+void high_pass(const std::array<std::span<const float>, 4>& from,
+               double corner_Hz,
+               double rate_Hz,
+               const std::array<std::span<float>, 4>& to);
 void high_pass(std::span<float> samples, double corner_Hz, double rate_Hz);
 
 }  // namespace goodside::listen

@@ -9,7 +9,7 @@ namespace goodside::signal {
 
 /// A real transform of length n by a complex one of n/2, whose samples are pairs of real ones (z[j] = x[2j] + i x[2j+1]):
 ///     X[k] = (Z[k] + conj Z[n/2-k])/2 - i/2 exp(-2 pi i k/n) (Z[k] - conj Z[n/2-k])
-/// and back. Source: Press, Teukolsky, Vetterling & Flannery, Numerical Recipes in C, 2nd ed. 1992, section 12.3.
+/// and back. Source: [CooleyLewisWelch1970].
 /// The library's complex plans run in wider registers than its real ones do: together a third is saved.
 
 /// -i/2 exp(-2 pi i k/n), k = 0 .. n/4.

@@ -5,8 +5,11 @@
 #include <cmath>
 #include <cstdint>
 #include <cstring>
+#include <deque>
 #include <limits>
+#include <mutex>
 #include <numbers>
+#include <vector>
 
 #include "base/expects.hpp"
 #include "signal/clones.hpp"
@@ -210,17 +213,25 @@ GOODSIDE_CLONES Range place(const WarpReader::Cubic& cubic,
 
 }  // namespace
 
-WarpReader::WarpReader(double cutoff, std::size_t half) {
-  EXPECTS(cutoff > 0.0 && cutoff <= 0.5 && half >= 2);
-  const auto widened =
-      static_cast<std::size_t>(std::ceil(static_cast<double>(half) * 0.5 / cutoff));
-  taps_ = 2 * ((widened + 3) / 4 * 4);
+struct WarpReader::Tables {
+  static constexpr std::size_t phases = 512;
+
+  Tables(double cutoff_of_rate, std::size_t taps_of_row);
+
+  double cutoff;
+  std::size_t taps;
+  std::vector<float> rows;       // phases + 1, of `taps`
+  std::vector<float> parabolas;  // a row a coarse phase: each tap's value, slope, half its bend
+};
+
+WarpReader::Tables::Tables(double cutoff_of_rate, std::size_t taps_of_row)
+    : cutoff{cutoff_of_rate}, taps{taps_of_row} {
   constexpr double beta = 9.0;
-  const double reach = 0.5 * static_cast<double>(taps_);
-  std::vector<double> row(taps_);
+  const double reach = 0.5 * static_cast<double>(taps);
+  std::vector<double> row(taps);
   const auto fill_row = [&](double fraction) {
     double sum = 0.0;
-    for (std::size_t j = 0; j < taps_; ++j) {
+    for (std::size_t j = 0; j < taps; ++j) {
       const double u = fraction + reach - 1.0 - static_cast<double>(j);
       const double argument = 2.0 * std::numbers::pi * cutoff * u;
       const double sinc = std::abs(u) < 1e-12 ? 1.0 : std::sin(argument) / argument;
@@ -230,12 +241,12 @@ WarpReader::WarpReader(double cutoff, std::size_t half) {
     }
     for (double& tap : row) tap /= sum;
   };
-  table_.resize((phases_ + 1) * taps_);
-  for (std::size_t phase = 0; phase <= phases_; ++phase) {
-    fill_row(static_cast<double>(phase) / static_cast<double>(phases_));
-    for (std::size_t j = 0; j < taps_; ++j) table_[phase * taps_ + j] = static_cast<float>(row[j]);
+  rows.resize((phases + 1) * taps);
+  for (std::size_t phase = 0; phase <= phases; ++phase) {
+    fill_row(static_cast<double>(phase) / static_cast<double>(phases));
+    for (std::size_t j = 0; j < taps; ++j) rows[phase * taps + j] = static_cast<float>(row[j]);
   }
-  parabolas_.resize((coarse_phases + 1) * taps_ * terms);
+  parabolas.resize((coarse_phases + 1) * taps * terms);
   for (std::size_t phase = 0; phase <= coarse_phases; ++phase) {
     const double fraction = static_cast<double>(phase) / static_cast<double>(coarse_phases);
     fill_row(fraction - farthest);
@@ -243,8 +254,8 @@ WarpReader::WarpReader(double cutoff, std::size_t half) {
     fill_row(fraction + farthest);
     const std::vector<double> after = row;
     fill_row(fraction);
-    for (std::size_t j = 0; j < taps_; ++j) {
-      float* tap = &parabolas_[(phase * taps_ + j) * terms];
+    for (std::size_t j = 0; j < taps; ++j) {
+      float* tap = &parabolas[(phase * taps + j) * terms];
       tap[0] = static_cast<float>(row[j]);
       tap[1] = static_cast<float>((after[j] - before[j]) / (2.0 * farthest));
       tap[2] =
@@ -253,11 +264,30 @@ WarpReader::WarpReader(double cutoff, std::size_t half) {
   }
 }
 
+std::shared_ptr<const WarpReader::Tables> WarpReader::tables_of(double cutoff, std::size_t taps) {
+  constexpr std::size_t most = 8;
+  static std::mutex lock;
+  static std::deque<std::shared_ptr<const Tables>> kept;
+  const std::lock_guard guard{lock};
+  for (const auto& tables : kept)
+    if (tables->cutoff == cutoff && tables->taps == taps) return tables;
+  if (kept.size() == most) kept.pop_front();
+  return kept.emplace_back(std::make_shared<const Tables>(cutoff, taps));
+}
+
+WarpReader::WarpReader(double cutoff, std::size_t half) {
+  EXPECTS(cutoff > 0.0 && cutoff <= 0.5 && half >= 2);
+  const auto widened =
+      static_cast<std::size_t>(std::ceil(static_cast<double>(half) * 0.5 / cutoff));
+  taps_ = 2 * ((widened + 3) / 4 * 4);
+  tables_ = tables_of(cutoff, taps_);
+}
+
 void WarpReader::read(std::span<const std::span<const float>> channels,
                       const Cubic& position,
                       std::span<const std::span<float>> out) const {
   EXPECTS(!channels.empty() && channels.size() <= 2 && out.size() == channels.size());
-  const Table table{table_.data(), taps_, static_cast<double>(phases_)};
+  const Table table{tables_->rows.data(), taps_, static_cast<double>(Tables::phases)};
   const std::span<const float> left = channels[0];
   const std::span<const float> right = channels.back();
   const auto available = static_cast<std::int64_t>(left.size());
@@ -279,7 +309,8 @@ void WarpReader::read(std::span<const std::span<const float>> channels,
     if (inside) {
       const std::size_t done =
           is_steady
-              ? read_steadily(parabolas_.data(), taps_, in, positions, {out_left, out_right}, width)
+              ? read_steadily(
+                    tables_->parabolas.data(), taps_, in, positions, {out_left, out_right}, width)
               : 0;
       const std::size_t rest = width - done;
       if (out.size() > 1)

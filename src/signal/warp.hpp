@@ -1,7 +1,7 @@
 #pragma once
 #include <cstddef>
+#include <memory>
 #include <span>
-#include <vector>
 
 namespace goodside::signal {
 
@@ -11,7 +11,8 @@ namespace goodside::signal {
 /// to 0.7 %, are read eight at a time, each tap following a parabola about the nearest of 128 phases.
 /// Accuracy: with 16 samples on each side, error below -90 dB up to 0.30 of the rate and below
 /// -84.5 dB up to 0.40 (measured in tests against the analytic sine). A cutoff below 0.5 also
-/// guards against aliasing when the target rate is lower.
+/// guards against aliasing when the target rate is lower. The tables of the last few kernels are kept, for all threads:
+/// making one takes 3 ms.
 class WarpReader {
  public:
   /// `cutoff`: -6 dB frequency as a share of the source's rate, at most 0.5; the kernel widens as
@@ -31,10 +32,11 @@ class WarpReader {
             std::span<const std::span<float>> out) const;
 
  private:
-  static constexpr std::size_t phases_ = 512;
+  struct Tables;
+  static std::shared_ptr<const Tables> tables_of(double cutoff, std::size_t taps);
+
   std::size_t taps_;
-  std::vector<float> table_;      // (phases_ + 1) rows of taps_
-  std::vector<float> parabolas_;  // a row a coarse phase: each tap's value, slope, half its bend
+  std::shared_ptr<const Tables> tables_;
 };
 
 }  // namespace goodside::signal

@@ -101,14 +101,16 @@ TEST(WarpReader, ReadsEachOfTwoChannelsAsItWouldAlone) {
   const WarpReader reader;
   const std::vector<float> left = sine(0.11, 0.0, 700);
   const std::vector<float> right = sine(0.23, 1.0, 700);
-  const WarpReader::Cubic position{-30.2, 1.3, 1e-4, 0.0};
-  std::vector<float> out_left(600);
-  std::vector<float> out_right(600);
-  reader.read(std::array{std::span<const float>{left}, std::span<const float>{right}},
-              position,
-              std::array{std::span{out_left}, std::span{out_right}});
-  EXPECT_EQ(out_left, read_one(reader, left, position, 600));
-  EXPECT_EQ(out_right, read_one(reader, right, position, 600));
+  for (const WarpReader::Cubic& position :
+       {WarpReader::Cubic{-30.2, 1.3, 1e-4, 0.0}, {-30.2, 1.002, 1e-6, 0.0}}) {
+    std::vector<float> out_left(600);
+    std::vector<float> out_right(600);
+    reader.read(std::array{std::span<const float>{left}, std::span<const float>{right}},
+                position,
+                std::array{std::span{out_left}, std::span{out_right}});
+    EXPECT_EQ(out_left, read_one(reader, left, position, 600));
+    EXPECT_EQ(out_right, read_one(reader, right, position, 600));
+  }
 }
 
 // Property: reading near an end is reading the same samples with zeros set before and after.
