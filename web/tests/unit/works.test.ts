@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { Order } from "../../src/api";
 import { asked, type FamilyMember, type FlowGroup, written } from "../../src/works/api";
-import { figure, whole } from "../../src/works/act";
+import { figure, whole, without_commands } from "../../src/works/act";
 import { branches, part_state } from "../../src/works/Family";
 import { one_step } from "../../src/works/Flow";
 import { stretches } from "../../src/works/OrderSheet";
@@ -85,6 +85,19 @@ describe("a scan", () => {
   it("whole numbers alone are read, and written as people write them", () => {
     expect([whole(" 12 "), whole("1e3"), whole("-1"), whole("")]).toEqual([12, null, null, null]);
     expect(figure(1047)).toBe("1\u202f047");
+  });
+});
+
+describe("a refusal", () => {
+  it("is told without the command line's words, and never without its reason", () => {
+    for (const [told, shown] of [
+      ["PR-01-3 is taken by mounting M-00001-X; `goodside works unmount M-00001-X --counter …` comes first", "PR-01-3 is taken by mounting M-00001-X"],
+      ["7 discs do not fill a carton of 20; say --part to pack a part carton", "7 discs do not fill a carton of 20"],
+      ['Withdrawn needs a reason; give --note "…"', "Withdrawn needs a reason"],
+      ['A waiver is signed: give --words "…", who waives the test and why', "A waiver is signed: give the words, who waives the test and why"],
+      ["19 discs were counted in K-000001-S, and the ledger has 20; count again, or enter a recount first", "19 discs were counted in K-000001-S, and the ledger has 20; count again, or enter a recount first"],
+    ] as const)
+      expect(without_commands(told)).toBe(shown);
   });
 });
 
