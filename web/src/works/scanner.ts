@@ -4,14 +4,17 @@ import { api, type Hit, path } from "../api";
 import { home_of } from "../line/Line";
 import { go } from "../router";
 
-/** Keys that come faster than this are no hand's; common practice, no source. */
-export const burst_ms = 45;
+/** Keys that come faster one after the other are no hand's; common practice, no source. */
+export const burst_ms = 60;
+/** A single key waits so long for a second one, so that a page that is busy for a moment tears no scan. */
+export const wait_ms = 150;
 /** No code is shorter. */
 const least_scan = 4;
 
-/** Tells single keys from a scan: characters in a burst, ended by Enter. */
+/** Tells single keys from a scan: characters in a burst, ended by Enter. Instants are those of the events. */
 export class KeyReader {
   private burst = "";
+  private last_ms = -Infinity;
   private timer: ReturnType<typeof setTimeout> | undefined;
   constructor(
     private readonly on_key: (key: string) => void,
@@ -19,11 +22,13 @@ export class KeyReader {
   ) {}
 
   /** Whether the key is the reader's own. */
-  take(key: string): boolean {
+  take(key: string, at_ms: number): boolean {
     if (key.length === 1) {
+      if (at_ms - this.last_ms > burst_ms) this.end();
+      this.last_ms = at_ms;
       this.burst += key;
       clearTimeout(this.timer);
-      this.timer = setTimeout(() => this.end(), burst_ms);
+      this.timer = setTimeout(() => this.end(), wait_ms);
       return true;
     }
     if (key === "Enter" && this.burst.length >= least_scan) {
@@ -43,7 +48,7 @@ export class KeyReader {
 
   private end(): void {
     const [key, ...more] = this.burst;
-    this.burst = "";
+    this.stop();
     if (key !== undefined && more.length === 0) this.on_key(key);
   }
 }
@@ -84,7 +89,7 @@ export function begin_scans(): () => void {
     const on = event.target as HTMLElement | null;
     if (event.ctrlKey || event.metaKey || event.altKey || /^(INPUT|SELECT|TEXTAREA)$/.test(on?.tagName ?? "")) return;
     // Enter at the end of a scan presses no button that has the focus; a space does.
-    if (event.key !== " " && reader.take(event.key) && event.key === "Enter") event.preventDefault();
+    if (event.key !== " " && reader.take(event.key, event.timeStamp) && event.key === "Enter") event.preventDefault();
   };
   addEventListener("keydown", press);
   return () => {

@@ -6,7 +6,7 @@ import { branches, part_state } from "../../src/works/Family";
 import { one_step } from "../../src/works/Flow";
 import { stretches } from "../../src/works/OrderSheet";
 import { is_count } from "../../src/works/Pack";
-import { burst_ms, KeyReader } from "../../src/works/scanner";
+import { KeyReader, wait_ms } from "../../src/works/scanner";
 import { project_file } from "./files";
 
 const part = (code: string, parent: string | null, more: Partial<FamilyMember> = {}): FamilyMember => ({
@@ -112,13 +112,13 @@ describe("keys and scans", () => {
     );
     for (const key of keys)
       if (typeof key === "number") vi.advanceTimersByTime(key);
-      else reader.take(key);
-    vi.advanceTimersByTime(10 * burst_ms);
+      else reader.take(key, Date.now());
+    vi.advanceTimersByTime(10 * wait_ms);
     vi.useRealTimers();
     return told;
   };
   it("a key by hand is a key, also twice", () => {
-    expect(read("1", 120, "1", 90, "2")).toEqual(["key 1", "key 1", "key 2"]);
+    expect(read("1", 120, "1", 90, "2", 400, "2")).toEqual(["key 1", "key 1", "key 2", "key 2"]);
   });
   it("a scan is one scan, and none of its characters a key", () => {
     expect(read(..."SP-001-I".split(""), "Enter")).toEqual(["scan SP-001-I"]);
