@@ -176,6 +176,7 @@ await step("metal is grown: lacquer, father, mother, two stampers; each step whe
   await picture_small_and_large("part-step");
   await button("Enter: grown").click();
   await said(/Grown: /);
+  await page.getByRole("region", { name: "Steps" }).getByText(/thickness 0\.420\smm/).waitFor();
   await done("Separated", "Inspected", "Passivated");
   at.mother = await grow("mother");
   await done("Grown", "Separated", "Inspected");
