@@ -35,6 +35,22 @@ Row version_of(Writer& writer, const Key& key, std::int64_t seq) {
   return found;
 }
 
+/// The entry whose version of the row stands: what took a later entry back left the row as the one before had made it.
+std::int64_t standing_entry(Writer& writer, const Key& key, std::int64_t seq) {
+  for (;;) {
+    const auto entry = ledger::event_of(writer.connection(), seq);
+    const auto undone = entry && entry->reverses
+                            ? ledger::event_of(writer.connection(), *entry->reverses)
+                            : std::nullopt;
+    if (!undone) return seq;
+    std::int64_t was = 0;
+    for (const Change& change : ledger::read_body(undone->body))
+      if (was == 0 && change.table == key.first && key_of(change) == key) was = change.was;
+    if (was == 0) return seq;
+    seq = was;
+  }
+}
+
 /// Refuses where a row that stays names the one that is taken back.
 void nobody_builds_on(Writer& writer, const Key& key, const std::map<Key, std::int64_t>& taken) {
   for (const works::Kind& kind : works::kinds())
@@ -65,7 +81,7 @@ void reverse_rows(Writer& writer, const std::vector<Change>& changes, std::int64
     if (!row)
       refuse(Fault::conflict,
              fmt::format("{} {} is gone; run `goodside works check`", key.first, key.second));
-    if (whole(at(*row, "event")) != seq)
+    if (standing_entry(writer, key, whole(at(*row, "event"))) != seq)
       refuse(Fault::conflict,
              fmt::format("{} was changed by entry {} since; take that back first",
                          key.second,
@@ -79,7 +95,7 @@ void reverse_rows(Writer& writer, const std::vector<Change>& changes, std::int64
       continue;
     }
     Row old = version_of(writer, key, was);
-    old["event"] = seq;
+    old["event"] = at(*row, "event");
     writer.alter(key.first, std::move(old));
   }
 }

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 #include <set>
 
 #include "line/inspect_discs.hpp"
@@ -20,7 +21,7 @@ using ledger::Row;
 using ledger::text;
 using ledger::whole;
 
-constexpr std::int64_t most_stacks = 200;
+constexpr std::size_t most_stacks = 200;
 
 List reasons() {
   List list;
@@ -45,23 +46,35 @@ json::Node last_entry(Reader& reader, const std::string& run, const std::string&
   return {};
 }
 
-json::Node inspection_node(Reader& reader, const line::Looked& of) {
-  const auto open = line::open_inspection(reader, of);
-  if (!open) return {};
-  const std::string code = text(at(*open, "code"));
+/// The inspections that are open, by run and spindle: one question for all stacks.
+using Open = std::map<std::pair<std::string, std::string>, Row>;
+Open open_inspections(Reader& reader) {
+  Open open;
+  for (const auto& cells : reader.connection().ask(
+           "SELECT code FROM inspection WHERE looked = 0 AND coalesce(void, 0) = 0"))
+    if (auto row = reader.find("inspection", cells[0]))
+      open.emplace(std::pair{text(at(*row, "run")), text(at(*row, "spindle"))}, std::move(*row));
+  return open;
+}
+
+json::Node inspection_node(Reader& reader, const Open& all, const line::Looked& of) {
+  const auto open = all.find({of.run, of.spindle});
+  if (open == all.end()) return {};
+  const std::string code = text(at(open->second, "code"));
   List tallies;
   for (const Row& row : reader.standing("tally", "inspection", code))
     tallies.push_back(
         Object{{"reason", text(at(row, "reason"))}, {"quantity", whole(at(row, "quantity"))}});
   return Object{{"code", code},
-                {"who", cell(*open, "who")},
-                {"at_ms", whole(at(*open, "at_ms"))},
+                {"who", cell(open->second, "who")},
+                {"at_ms", whole(at(open->second, "at_ms"))},
                 {"rejected", line::tallied(reader, code)},
                 {"tallies", std::move(tallies)},
                 {"last", last_entry(reader, of.run, code)}};
 }
 
 json::Node stack_node(Reader& reader,
+                      const Open& open,
                       const std::string& run,
                       const std::string& spindle,
                       const ledger::Values& cells) {
@@ -79,20 +92,25 @@ json::Node stack_node(Reader& reader,
                 {"discs", whole(cells[2])},
                 {"pressed", whole(cells[3])},
                 {"impressions", range_node(whole(cells[4]), whole(cells[5]))},
-                {"inspection", inspection_node(reader, {.run = run, .spindle = spindle})}};
+                {"inspection", inspection_node(reader, open, {.run = run, .spindle = spindle})}};
 }
 
 Answer table(Board& board) {
   Object out;
   board.read([&](Reader& reader) {
     List stacks;
-    for (const auto& cells : reader.connection().ask(
-             "SELECT run, at, CAST(sum(quantity) AS BIGINT), CAST(sum(CASE WHEN place = 'pressed' "
-             "THEN quantity ELSE 0 END) AS BIGINT), min(\"first\"), max(\"last\") FROM holding "
-             "WHERE place IN ('pressed', 'edge finished') AND quantity > 0 GROUP BY run, at ORDER "
-             "BY run DESC, at LIMIT $1",
-             {most_stacks}))
-      stacks.push_back(stack_node(reader, text(cells[0]), text(cells[1]), cells));
+    const Open open = open_inspections(reader);
+    for (const std::string& order : board.standing.orders_to_inspect(most_stacks))
+      for (const auto& cells : reader.connection().ask(
+               "SELECT h.run, h.at, CAST(sum(h.quantity) AS BIGINT), CAST(sum(CASE WHEN h.place = "
+               "'pressed' THEN h.quantity ELSE 0 END) AS BIGINT), min(h.\"first\"), "
+               "max(h.\"last\") FROM run r JOIN holding h ON h.run = r.code WHERE r.\"order\" = $1 "
+               "AND h.place IN ('pressed', 'edge finished') AND h.quantity > 0 GROUP BY h.run, "
+               "h.at "
+               "ORDER BY h.run DESC, h.at",
+               {order}))
+        if (stacks.size() < most_stacks)
+          stacks.push_back(stack_node(reader, open, text(cells[0]), text(cells[1]), cells));
     out = {{"stacks", std::move(stacks)},
            {"reasons", reasons()},
            {"caution", works::caution(works::Station::packing)}};

@@ -121,7 +121,9 @@ Answer search(Board& board, Asked& asked) {
   std::string query = asked.asked_for("q").value_or("");
   while (!query.empty() && query.front() == ' ') query.erase(0, 1);
   while (!query.empty() && query.back() == ' ') query.pop_back();
-  if (query.empty() || query.size() > longest_query || !line::fit_text(query))
+  std::string plain = query;  // a scanner sends GS between the elements of a label
+  std::erase(plain, '\x1d');
+  if (plain.empty() || query.size() > longest_query || !line::fit_text(plain))
     throw Stop{400, fmt::format("q: give what to look for, at most {} bytes", longest_query)};
   List list;
   board.read([&](ledger::Reader& reader) {

@@ -80,6 +80,8 @@ class Standing {
   [[nodiscard]] std::vector<OrderSum> open_orders(std::int64_t count);
   [[nodiscard]] std::int64_t open_order_count();
   [[nodiscard]] OrderSum order(const std::string& order);
+  /// Orders with discs that are pressed or edge finished, the newest first.
+  [[nodiscard]] std::vector<std::string> orders_to_inspect(std::int64_t count);
   /// Over all orders: discs by place, and tickets by what was heard.
   [[nodiscard]] std::map<std::string, std::int64_t> all_places();
   [[nodiscard]] std::map<std::string, std::int64_t> all_tickets();

@@ -190,6 +190,17 @@ OrderSum Standing::order(const std::string& order) {
   return order_within(order);
 }
 
+std::vector<std::string> Standing::orders_to_inspect(std::int64_t count) {
+  const std::lock_guard lock{guard_};
+  std::vector<std::string> orders;
+  for (const auto& row :
+       connection_->ask("SELECT DISTINCT \"order\" FROM place WHERE place IN ('pressed', 'edge "
+                        "finished') AND quantity > 0 ORDER BY \"order\" DESC LIMIT $1",
+                        {count}))
+    orders.push_back(text(row[0]));
+  return orders;
+}
+
 std::map<std::string, std::int64_t> Standing::all_places() {
   const std::lock_guard lock{guard_};
   std::map<std::string, std::int64_t> all;

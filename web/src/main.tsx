@@ -25,6 +25,7 @@ import { ThingPage } from "./subjects/ThingPage";
 import { TitlePage } from "./subjects/TitlePage";
 import { TraceView } from "./trace/TraceView";
 import type { UnitSystem } from "./units";
+import { begin_scans } from "./works/scanner";
 import { works_view, works_stations } from "./works/views";
 import "./style.css";
 
@@ -94,6 +95,7 @@ function Signed({ session }: { session: Session }) {
   const { lost } = use_version();
   const [system, set_system] = use_kept<UnitSystem>("units", "metric");
   useEffect(begin_live, []);
+  useEffect(begin_scans, []);
   const settings = useMemo<Settings>(
     () => ({ session, zone: line.data?.zone ?? "UTC", works: line.data?.works ?? "", system, set_system }),
     [session, line.data?.zone, line.data?.works, system],

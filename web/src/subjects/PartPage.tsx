@@ -5,7 +5,7 @@ import { href } from "../router";
 import { use_settings } from "../settings";
 import { capital, count, instant, text_of } from "../units";
 import { Loading, Subject } from "./Subject";
-import { field_words, Fields } from "./fields";
+import { field_words, Fields, Value } from "./fields";
 import { Rows } from "./tables";
 import { PartActs } from "../works/PartActs";
 
@@ -93,9 +93,11 @@ export function PartPage({ code }: { code: string }) {
                 {readings.map((one) => (
                   <span key={one.code}>
                     {" "}
-                    · {field_words(text_of(one.what ?? one.kind))} {text_of(one.value)}
+                    · {field_words(text_of(one.name))}{" "}
+                    <Value field={text_of(one.name)} value={one.value ?? one.said} />
                   </span>
                 ))}
+                {step.note ? <span class="quiet"> · {text_of(step.note)}</span> : null}
               </li>
             ))}
           </ol>

@@ -1,4 +1,5 @@
 import { useState } from "preact/hooks";
+import { type Hit, path } from "../api";
 import { use_data } from "../live";
 import { Problem, Waiting } from "../parts/Notice";
 import { home_of } from "../line/Line";
@@ -41,6 +42,32 @@ export function EnterThing({ kind: name, given }: { kind: string | null; given: 
         </ul>
       )}
     </main>
+  );
+}
+
+/** A code that is known by a name, too: what the search finds of that kind is offered. */
+function CodeField({ field, value, set }: { field: KindField; value: string; set: (code: string) => void }) {
+  const kind = field.refers_to === "orders" ? "order" : field.refers_to;
+  const { data } = use_data<{ hits: Hit[] }>(value.trim().length >= 2 ? path.search(value.trim()) : null);
+  const hits = (data?.hits ?? []).filter((one) => one.kind === kind);
+  return (
+    <>
+      <input
+        value={value}
+        required={field.required}
+        autocomplete="off"
+        maxLength={80}
+        list={`${field.name}-codes`}
+        onInput={(event) => set(event.currentTarget.value)}
+      />
+      <datalist id={`${field.name}-codes`}>
+        {hits.map((one) => (
+          <option key={one.code} value={one.code}>
+            {one.label} {one.detail}
+          </option>
+        ))}
+      </datalist>
+    </>
   );
 }
 
@@ -89,6 +116,8 @@ function Form({ kind, given }: { kind: Kind; given: URLSearchParams }) {
                 <option key={one}>{one}</option>
               ))}
             </select>
+          ) : field.type === "code" ? (
+            <CodeField field={field} value={values[field.name] ?? ""} set={(code) => set(field.name, code)} />
           ) : (
             <input
               value={values[field.name]}

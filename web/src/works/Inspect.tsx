@@ -6,6 +6,7 @@ import { href } from "../router";
 import { may, use_settings } from "../settings";
 import { capital, count } from "../units";
 import { type Act, Caution, Field, Told, use_act, whole } from "./act";
+import { use_scans } from "./scanner";
 import { asked, type Entered, type InspectionTable, type Stack, written } from "./api";
 
 /** One key of a keyboard for each reason, in the order of the record. */
@@ -27,6 +28,11 @@ export function Inspect() {
       </main>
     );
   const stack = data.stacks.find((one) => stack_key(one) === chosen) ?? (data.stacks.length === 1 ? data.stacks[0] : undefined);
+  const scanned = (text: string) => {
+    const found = data.stacks.find((one) => [one.spindle, one.run].includes(text.trim().toUpperCase()));
+    if (found) choose(stack_key(found));
+    return found !== undefined;
+  };
   const waiting = data.stacks.reduce((sum, one) => sum + one.discs, 0);
   return (
     <main id="main" tabIndex={-1} class="desk by-hand at-bench">
@@ -55,9 +61,9 @@ export function Inspect() {
       </ul>
       {data.stacks.length === 0 && <p>Nothing waits: what is pressed was looked at.</p>}
       {stack ? (
-        <Table key={stack_key(stack)} stack={stack} reasons={data.reasons} act={act} />
+        <Table key={stack_key(stack)} stack={stack} reasons={data.reasons} act={act} choose={scanned} />
       ) : (
-        data.stacks.length > 1 && <p class="counts">Choose the stack that is on the table.</p>
+        data.stacks.length > 1 && <ChooseStack choose={scanned} />
       )}
       <Told act={act} undo={false} />
       <Caution text={data.caution} />
@@ -65,7 +71,19 @@ export function Inspect() {
   );
 }
 
-function Table({ stack, reasons, act }: { stack: Stack; reasons: readonly string[]; act: Act }) {
+function ChooseStack({ choose }: { choose: (scanned: string) => boolean }) {
+  use_scans({ key: () => {}, scan: choose });
+  return <p class="counts">Choose the stack that is on the table, or scan its spindle.</p>;
+}
+
+function Table(props: {
+  stack: Stack;
+  reasons: readonly string[];
+  act: Act;
+  /** A scan puts another stack on the table; false where it names none. */
+  choose: (scanned: string) => boolean;
+}) {
+  const { stack, reasons, act, choose } = props;
   const { session } = use_settings();
   const [counted, set_counted] = useState("");
   const [keys, set_keys] = use_kept<"on" | "off">("keys", "on");
@@ -90,18 +108,20 @@ function Table({ stack, reasons, act }: { stack: Stack; reasons: readonly string
     );
     if (made) set_counted("");
   };
-  // The newest handler, so that a key pressed twice is two discs.
+  use_scans({
+    key: (key) => {
+      const reason = reasons[shortcuts.indexOf(key)];
+      if (allowed && keys === "on" && !act.busy && shortcuts.includes(key) && reason) void reject(reason);
+    },
+    scan: (text) => choose(text),
+  });
   const on_key = useRef<(event: KeyboardEvent) => void>(() => {});
   on_key.current = (event) => {
     const on = event.target as HTMLElement | null;
-    if (!allowed || keys === "off" || act.busy || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (event.key !== "Backspace" || !allowed || keys === "off" || act.busy) return;
     if (/^(INPUT|SELECT|TEXTAREA)$/.test(on?.tagName ?? "")) return;
-    const at = shortcuts.indexOf(event.key);
-    const reason = event.key.length === 1 && at >= 0 ? reasons[at] : undefined;
-    if (reason) void reject(reason);
-    else if (event.key === "Backspace") void undo();
-    else return;
     event.preventDefault();
+    void undo();
   };
   useEffect(() => {
     const key = (event: KeyboardEvent) => on_key.current(event);

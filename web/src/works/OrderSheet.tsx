@@ -4,7 +4,7 @@ import { use_data } from "../live";
 import { Problem, Waiting } from "../parts/Notice";
 import { Shape, type State } from "../parts/State";
 import { Table } from "../parts/Table";
-import { go, href } from "../router";
+import { href } from "../router";
 import { may, use_settings } from "../settings";
 import { count, instant } from "../units";
 import { Field, figure, Paper, Told, use_act } from "./act";
@@ -203,16 +203,7 @@ export function Approve({ order }: { order: string }) {
 /** What may be done with the order as a whole. */
 export function OrderActs({ order }: { order: Order }) {
   const { session } = use_settings();
-  const act = use_act();
   const code = order.order.code;
-  const run = async (purpose: string) => {
-    const made = await act.send(
-      written.thing,
-      { kind: "run", fields: { order: code, purpose } },
-      (entered) => `Run ${entered.code} is entered.`,
-    );
-    if (made?.code) go(href("run", made.code));
-  };
   return (
     <section aria-label="What to do next">
       <h2>What to do next</h2>
@@ -226,15 +217,17 @@ export function OrderActs({ order }: { order: Order }) {
         <a class="touch" href={href("pack", code)}>
           Pack and ship it
         </a>
-        {may(session, "station", "engineer") && order.runs.length === 0 && (
-          <button type="button" disabled={act.busy} onClick={() => void run("test")}>
-            Enter a test run
-          </button>
+        {may(session, "station", "engineer") && (
+          <a
+            class="touch"
+            href={`/enter/run?order=${encodeURIComponent(code)}${order.runs.length === 0 ? "&purpose=test" : ""}`}
+          >
+            Enter a {order.runs.length === 0 ? "test run" : "run"}
+          </a>
         )}
         <Paper href={asked.paper("certificate", code)}>Certificate of inspection</Paper>
         <Paper href={asked.paper("label-proof", text(order.order.title))}>Label proof</Paper>
       </div>
-      <Told act={act} />
     </section>
   );
 }

@@ -351,7 +351,11 @@ function Cartons({
             show: (one) => (one.gross_kg === null ? "–" : `${fixed(one.gross_kg, 2)}\u2009kg`),
             figure: true,
           },
-          { head: "number", value: (one) => one.sscc ?? one.pallet ?? one.shipment ?? "" },
+          {
+            head: "number",
+            value: (one) => one.sscc ?? one.pallet ?? one.shipment ?? "",
+            show: (one) => <span class="code">{one.sscc ?? one.pallet ?? one.shipment ?? ""}</span>,
+          },
           {
             head: "do",
             value: () => null,

@@ -128,7 +128,10 @@ function CountRun({ press, now }: { press: PressNow; now: Now }) {
   if (!chosen)
     return (
       <p>
-        No open run is on this press. <a href="/enter/run">Enter a run</a> with this press first.
+        No open run is on this press.{" "}
+        <a class="touch" href={`/enter/run?press=${encodeURIComponent(press.code)}`}>
+          Enter a run on it
+        </a>
       </p>
     );
   const enter = async (event: SubmitEvent) => {

@@ -6,6 +6,14 @@ import { Shape } from "../parts/State";
 import { type Entered, written } from "./api";
 import "./works.css";
 
+/** A refusal as somebody at a station reads it: the mend that names a command or its option is left to the desk. */
+export function without_commands(text: string): string {
+  const clauses = text.split("; ");
+  const kept = clauses.filter((one) => !/`|(^|\s)--\w/.test(one));
+  if (kept.length > 0 && !/`|(^|\s)--\w/.test(clauses[0] ?? "")) return kept.join("; ");
+  return text.replace(/--(\w+)( "…")?,?/g, "the $1,").replace(/`[^`]*`/g, "the command");
+}
+
 /** One write at a time, told in words: what was entered, or why not. */
 export interface Act {
   busy: boolean;
@@ -33,7 +41,7 @@ export function use_act(): Act {
       tell_changed();
       return made;
     } catch (error) {
-      set_told({ said: "", problem: error instanceof Error ? error.message : String(error) });
+      set_told({ said: "", problem: without_commands(error instanceof Error ? error.message : String(error)) });
       return null;
     } finally {
       set_busy(false);

@@ -1,11 +1,12 @@
-import { describe, expect, it } from "vitest";
+import { describe, expect, it, vi } from "vitest";
 import type { Order } from "../../src/api";
 import { asked, type FamilyMember, type FlowGroup, written } from "../../src/works/api";
-import { figure, whole } from "../../src/works/act";
+import { figure, whole, without_commands } from "../../src/works/act";
 import { branches, part_state } from "../../src/works/Family";
 import { one_step } from "../../src/works/Flow";
 import { stretches } from "../../src/works/OrderSheet";
 import { is_count } from "../../src/works/Pack";
+import { KeyReader, wait_ms } from "../../src/works/scanner";
 import { project_file } from "./files";
 
 const part = (code: string, parent: string | null, more: Partial<FamilyMember> = {}): FamilyMember => ({
@@ -85,6 +86,51 @@ describe("a scan", () => {
   it("whole numbers alone are read, and written as people write them", () => {
     expect([whole(" 12 "), whole("1e3"), whole("-1"), whole("")]).toEqual([12, null, null, null]);
     expect(figure(1047)).toBe("1\u202f047");
+  });
+});
+
+describe("a refusal", () => {
+  it("is told without the command line's words, and never without its reason", () => {
+    for (const [told, shown] of [
+      ["PR-01-3 is taken by mounting M-00001-X; `goodside works unmount M-00001-X --counter …` comes first", "PR-01-3 is taken by mounting M-00001-X"],
+      ["7 discs do not fill a carton of 20; say --part to pack a part carton", "7 discs do not fill a carton of 20"],
+      ['Withdrawn needs a reason; give --note "…"', "Withdrawn needs a reason"],
+      ['A waiver is signed: give --words "…", who waives the test and why', "A waiver is signed: give the words, who waives the test and why"],
+      ["19 discs were counted in K-000001-S, and the ledger has 20; count again, or enter a recount first", "19 discs were counted in K-000001-S, and the ledger has 20; count again, or enter a recount first"],
+    ] as const)
+      expect(without_commands(told)).toBe(shown);
+  });
+});
+
+describe("keys and scans", () => {
+  const read = (...keys: (string | number)[]) => {
+    vi.useFakeTimers();
+    const told: string[] = [];
+    const reader = new KeyReader(
+      (key) => told.push(`key ${key}`),
+      (text) => told.push(`scan ${text}`),
+    );
+    for (const key of keys)
+      if (typeof key === "number") vi.advanceTimersByTime(key);
+      else reader.take(key, Date.now());
+    vi.advanceTimersByTime(10 * wait_ms);
+    vi.useRealTimers();
+    return told;
+  };
+  it("a key by hand is a key, also twice", () => {
+    expect(read("1", 120, "1", 90, "2", 400, "2")).toEqual(["key 1", "key 1", "key 2", "key 2"]);
+  });
+  it("a scan is one scan, and none of its characters a key", () => {
+    expect(read(..."SP-001-I".split(""), "Enter")).toEqual(["scan SP-001-I"]);
+    expect(read("Shift", "S", "Shift", "P", "-", "0", 5, "0", 5, "1", "-", "I", "Enter", 200, "3")).toEqual([
+      "scan SP-001-I",
+      "key 3",
+    ]);
+  });
+  it("a burst that Enter does not end, or that is too short, does nothing", () => {
+    expect(read("1", "2", "3", "4", "5")).toEqual([]);
+    expect(read("1", "2", "Enter")).toEqual([]);
+    expect(read("1", "Backspace")).toEqual([]);
   });
 });
 
