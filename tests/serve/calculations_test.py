@@ -158,6 +158,7 @@ class Calculations(unittest.TestCase):
                 ("mix", {"recipe": "recipes/../goodside.toml"}, "there is no file"), ("mix", {"recipe": "recipes/none.toml"}, "there is no file"),
                 ("mix", {"recipe": ["recipes/shellac.toml"]}, "--recipe: give a text"), ("mix", {}, "RECIPE is missing"),
                 ("cycle", {"set": ["no_such=1"]}, "no_such"), ("chart", {"of": "nothing"}, "nothing"),
+                ("schedule", {}, "^shop.toml: is not there"), ("promise", {}, "^shop.toml: is not there"),
                 ("schedule", {"shop": "plans/works.toml", "more": ["pres"]}, "did you mean `press`"),
                 ("schedule", {"shop": "plans/works.toml", "due": ["O-1=yesterday"]}, "no date"),
                 ("schedule", {"shop": "plans/works.toml", "hours": ["press=monday"]}, "no shift")):
@@ -225,7 +226,8 @@ class Calculations(unittest.TestCase):
         self.assertAlmostEqual(float(thickness) / before["result"]["mean_thickness_m"], 1.0, 8)
         self.assertIn("grow", self.log(station, "plate", run_of, self.father, 422)["error"])  # it has grown already
         # Taken back, it can be entered anew: nothing else has built on it.
-        self.works("reverse", logged["entry"], "--reason", "another tank")
+        undone = station.post(f"/api/entries/{logged['entry']}/undo", {"reason": "another tank"})
+        self.assertEqual(self.works("events", "--count", 1)[0]["seq"], undone["entry"])
         again = self.log(station, "plate", {**run_of, "part": self.father})
         self.assertGreater(again["entry"], logged["entry"])
         told = self.log(station, "plate", {**run_of, "part": self.father}, self.lacquer, 422)

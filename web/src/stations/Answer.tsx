@@ -12,7 +12,6 @@ import { type Calculated, type Cell, next_of, type Question, type Shown, shown_o
 export interface Answered {
   answer: Calculated;
   options: Options;
-  seconds: number;
 }
 
 const glyphs: Record<string, State> = { "●": "good", "▲": "out", "○": "unknown" };
