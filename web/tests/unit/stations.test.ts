@@ -73,6 +73,12 @@ describe("a form", () => {
     });
   });
 
+  it("leaves to the record what it knows of a part", () => {
+    const values = begin(plating, "metric", { part: "P-00007-K" });
+    expect(options_of(plating, values)).not.toHaveProperty("start");
+    expect(options_of(reading, { ...begin(reading, "metric"), part: "P-00007-K" })).not.toHaveProperty("format");
+  });
+
   it("counts what is told beyond what it begins with", () => {
     const values = begin(plating, "metric"),
       field = (name: string) => plating.fields.find((one) => one.name === name) as Question["fields"][number];
