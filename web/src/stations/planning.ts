@@ -123,7 +123,7 @@ function promised({ result: r }: Calculated): Shown {
   for (const one of r.orders as Promised[]) figures.push([`${one.id} with 95 %`, at(one.ninety_five_s)]);
   return {
     figures,
-    tables: [orders, causes],
+    tables: [orders, ...(causes.rows.length > 0 ? [causes] : [])],
     remarks: [...(r.found ?? []), ...(r.lives ? [`Stampers' lives: ${r.lives}`] : [])],
   };
 }
