@@ -88,15 +88,19 @@ export function AnswerView(props: {
           </button>
         )}
       </p>
-      {now.answer.pictures.map((picture) => (
-        <Picture
-          key={picture.name}
-          picture={picture}
-          alt={`${picture.title}. ${words}`}
-          name={`${now.answer.name}-${picture.name}`}
-          numbers={shown.numbers?.[picture.name]}
-        />
-      ))}
+      {now.answer.pictures.length > 0 && (
+        <div class="answer-pictures">
+          {now.answer.pictures.map((picture) => (
+            <Picture
+              key={picture.name}
+              picture={picture}
+              alt={`${picture.title}. ${words}`}
+              name={`${now.answer.name}-${picture.name}`}
+              numbers={shown.numbers?.[picture.name]}
+            />
+          ))}
+        </div>
+      )}
       {(shown.tables ?? []).map((table) => (
         <Shownable key={table.caption} table={table} />
       ))}
