@@ -109,6 +109,26 @@ class Bench:
             spent, size = timed(client, path)
             self.tell(what, spent, 100.0, f"  {size / 1e3:.0f} kB")
 
+    def calculations(self, client, times=5):
+        """Each a process of its own at low priority, with its pictures; the bound is when somebody looks up."""
+        shop = client.ask("POST", "/api/calculations/files?name=works.toml",
+                          raw=(HERE.parents[1] / "demo" / "plan" / "works.toml").read_bytes())[2]["id"]
+        recipe = client.ask("POST", "/api/calculations/files?name=shellac.toml",
+                            raw=(HERE.parents[1] / "demo" / "compound" / "shellac.toml").read_bytes())[2]["id"]
+        readings = ["0=38um", "60=88um", "120=52um", "180=-43um", "240=-93um", "300=-58um"]
+        for what, name, options in (
+                ("is it enough", "sampling-next", {"lot": "500", "heard": "20"}), ("centre", "centre", {"readings": readings}),
+                ("mix", "mix", {"recipe": recipe, "mass": "60 kg"}), ("plate", "plate", {"target": "250 um"}),
+                ("plate with its spread", "plate", {"target": "250 um", "spread": True}), ("press cycle", "cycle", {}),
+                ("press cycle, map of 9 × 9", "cycle", {"window": "steam,water_time", "points": "9"}),
+                ("plan of four orders", "schedule", {"shop": shop}), ("promise of four orders", "promise", {"shop": shop})):
+            spent = []
+            for _ in range(times):
+                begun = time.perf_counter()
+                client.post(f"/api/calculations/{name}", {"options": options})
+                spent.append(1e3 * (time.perf_counter() - begun))
+            self.tell(f"calculation: {what}", numpy.array(spent), 30_000.0)
+
     def works(self, verb, *words):
         import json
         return json.loads(run([self.goodside, "works", verb, *words, "--in", self.folder, "--by", "bench", "--json", "-"]).stdout)
@@ -215,6 +235,7 @@ def main():
                 server.end()
         client = server.client("bench", PASSWORD)
         bench.views(client)
+        bench.calculations(client)
         print("memory after the views: " + ", ".join(f"{k} {v:.0f} MB" for k, v in rss_MB(server.process.pid)))
         if asked.views_only:
             server.end()

@@ -181,7 +181,11 @@ Calculation cycle() {
 }
 
 Options risks() {
-  return {{"lot"}, {"good"}, {"producer-risk"}, {"bad"}, {"consumer-risk"}};
+  return {{"good"}, {"producer-risk"}, {"bad"}, {"consumer-risk"}};
+}
+
+Options lot_risks() {
+  return joined({{"lot"}}, risks());
 }
 
 Options lives() {
@@ -190,6 +194,20 @@ Options lives() {
 
 std::vector<Calculation> sampling() {
   return {
+      {.name = "sampling-runs",
+       .command = {"accept", "runs"},
+       .options = joined({{"run", text, ""}}, risks()),
+       .pictures = {}},
+      {.name = "sampling-lots",
+       .command = {"accept", "lots"},
+       .options = {{"file", file, ""},
+                   {"aql"},
+                   {"level"},
+                   {"double", yes},
+                   {"edition-1999", yes},
+                   {"steady", yes}},
+       .pictures = {},
+       .in_works = false},
       {.name = "sampling-table",
        .command = {"accept", "table"},
        .options =
@@ -198,12 +216,12 @@ std::vector<Calculation> sampling() {
        .in_works = false},
       {.name = "sampling-design",
        .command = {"accept", "design"},
-       .options = risks(),
+       .options = lot_risks(),
        .pictures = {{drawn, "What the plans do"}},
        .in_works = false},
       {.name = "sampling-next",
        .command = {"accept", "next"},
-       .options = joined(risks(), {{"heard"}, {"flawed"}}),
+       .options = joined(lot_risks(), {{"heard"}, {"flawed"}}),
        .pictures = {{drawn, "Heard so far, between ship and hold"}},
        .in_works = false},
       {.name = "sampling-places",

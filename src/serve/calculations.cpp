@@ -252,6 +252,7 @@ Calculated Calculations::run(const CalculationAsked& asked) {
                            longest_s)};
   std::string said = spoken(ended.last_words, asked.calculation);
   for (const auto& [path, name] : all.files) replace_all(said, path, name);
+  replace_all(said, works_ + "/", "");
   if (ended.status == -1 || ended.status > 3 || ended.status == 126)
     throw Stop{503, stopping() ? "the server is ending" : "the calculation was ended; try again"};
   if (ended.status == 3) throw Stop{500, said};

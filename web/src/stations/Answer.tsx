@@ -3,6 +3,7 @@ import { ApiError } from "../api";
 import { save } from "../parts/Figure";
 import { type State, Shape } from "../parts/State";
 import { type Column, Table } from "../parts/Table";
+import { href } from "../router";
 import { may, use_settings } from "../settings";
 import { capital } from "../units";
 import { log, type Options, take_back } from "./ask";
@@ -12,7 +13,6 @@ import { type Calculated, type Cell, next_of, type Question, type Shown, shown_o
 export interface Answered {
   answer: Calculated;
   options: Options;
-  seconds: number;
 }
 
 const glyphs: Record<string, State> = { "●": "good", "▲": "out", "○": "unknown" };
@@ -88,15 +88,19 @@ export function AnswerView(props: {
           </button>
         )}
       </p>
-      {now.answer.pictures.map((picture) => (
-        <Picture
-          key={picture.name}
-          picture={picture}
-          alt={`${picture.title}. ${words}`}
-          name={`${now.answer.name}-${picture.name}`}
-          numbers={shown.numbers?.[picture.name]}
-        />
-      ))}
+      {now.answer.pictures.length > 0 && (
+        <div class="answer-pictures">
+          {now.answer.pictures.map((picture) => (
+            <Picture
+              key={picture.name}
+              picture={picture}
+              alt={`${picture.title}. ${words}`}
+              name={`${now.answer.name}-${picture.name}`}
+              numbers={shown.numbers?.[picture.name]}
+            />
+          ))}
+        </div>
+      )}
       {(shown.tables ?? []).map((table) => (
         <Shownable key={table.caption} table={table} />
       ))}
@@ -163,6 +167,13 @@ function Beside({ before, kept, now, headline }: { before: Shown; kept: Answered
   );
 }
 
+const code_pages: Record<string, string> = { T: "title", O: "order", R: "run", P: "part" };
+/** The page of a title, order, run or part that is called by the record's own code, such as R-00003-5. */
+export function page_of_code(text: string): string | null {
+  const page = /^[TORP]-\d{4,}-[0-9A-Z]$/.test(text) ? code_pages[text.charAt(0)] : undefined;
+  return page ? href(page, text) : null;
+}
+
 type Row = readonly Cell[];
 function Shownable({ table }: { table: ShownTable }) {
   const columns: Column<{ at: number; row: Row }>[] = table.heads.map(({ head, figure }, i) => ({
@@ -177,6 +188,8 @@ function Shownable({ table }: { table: ShownTable }) {
     },
     show: ({ row }) => {
       const cell = row[i] ?? "–";
+      const to = typeof cell === "string" ? page_of_code(cell) : null;
+      if (to) return <a href={to}>{cell}</a>;
       return typeof cell === "string" && cell.length < 18 ? <span class="whole">{cell}</span> : cell;
     },
   }));

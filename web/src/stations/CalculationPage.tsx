@@ -1,5 +1,6 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { ApiError } from "../api";
+import { use_version } from "../live";
 import { use_settings } from "../settings";
 import { type Answered, AnswerView } from "./Answer";
 import { calculate, known_files } from "./ask";
@@ -14,13 +15,15 @@ import "./stations.css";
 
 const described: Record<string, View> = { plate, back, centre, mix, biscuit, cycle, sampling, chart, plan, need };
 
-/** What stands in a view outlives a look at another page. */
+/** What stands in a view outlives a look at another page; its questions share what was typed. */
 interface Standing {
-  values: Values;
   now: Answered | null;
   kept: Answered | null;
+  /** Of the record, when it was asked. */
+  version: string;
 }
 const standing = new Map<string, Standing>();
+const typed = new Map<string, Values>();
 const asked_last = new Map<string, number>();
 
 export function CalculationPage({ name, query }: { name: string; query: URLSearchParams }) {
@@ -57,7 +60,7 @@ export function CalculationPage({ name, query }: { name: string; query: URLSearc
           </fieldset>
         )}
       </header>
-      <Asked key={`${name}-${index}`} name={`${name}-${index}`} view={view} index={index} query={query} />
+      <Asked key={`${name}-${index}`} name={name} view={view} index={index} query={query} />
     </main>
   );
 }
@@ -70,26 +73,37 @@ function Asked({ name, view, index, query }: { name: string; view: View; index: 
   const [busy, set_busy] = useState(false);
   const [refused, set_refused] = useState<{ field: string | null; words: string } | null>(null);
   const alive = useRef(true);
+  const { version } = use_version();
   if (!question) return null;
-  let here = standing.get(name);
-  if (!here) {
-    here = { values: begin(question, system, Object.fromEntries(query)), now: null, kept: null };
-    standing.set(name, here);
+  const state = standing.get(`${name}-${index}`) ?? { now: null, kept: null, version };
+  standing.set(`${name}-${index}`, state);
+  const told = useRef(false);
+  const values: Values = { ...begin(question, system), ...typed.get(name) };
+  if (!told.current) {
+    // What the address tells goes before what was typed on an earlier visit.
+    told.current = true;
+    for (const field of question.fields) {
+      const given = query.get(field.name);
+      if (given !== null) values[field.name] = begin(question, system, { [field.name]: given })[field.name] ?? given;
+    }
   }
-  const state = here;
+  typed.set(name, values);
   const change = (by: Partial<Standing>) => {
     Object.assign(state, by);
     if (alive.current) redraw((n) => n + 1);
   };
-  const set = (field: string, value: Values[string]) => change({ values: { ...state.values, [field]: value } });
+  const now_typed = () => typed.get(name) ?? values;
+  const set = (field: string, value: Values[string]) => {
+    typed.set(name, { ...now_typed(), [field]: value });
+    change({});
+  };
   const ask = async (and_look: boolean) => {
-    const options = options_of(question, state.values, system);
-    const from = performance.now();
+    const options = options_of(question, now_typed(), system);
     set_busy(true);
     set_refused(null);
     try {
       const answer = await calculate(question.calculation, options);
-      change({ now: { answer, options, seconds: (performance.now() - from) / 1000 } });
+      change({ now: { answer, options }, version });
       if (and_look && alive.current)
         requestAnimationFrame(() => {
           const head = document.getElementById("answer");
@@ -102,28 +116,30 @@ function Asked({ name, view, index, query }: { name: string; view: View; index: 
     }
     if (alive.current) set_busy(false);
   };
+  // Asked anew where another question of this view changed what is given, or the record moved meanwhile; not what was
+  // entered from here.
+  const is_stale = () =>
+    JSON.stringify(state.now?.options) !== JSON.stringify(options_of(question, now_typed(), system)) ||
+    (state.version !== version && state.now?.answer.entry === null);
   useEffect(() => {
     alive.current = true;
     known_files().then(
       (all) => {
         if (!alive.current) return;
         set_files(all);
-        // The works' own recipe or plan is the usual one.
-        for (const field of question.fields)
-          if (field.kind === "file" && field.folder && !field.more && state.values[field.name] === "") {
-            const own = all.find((file) => file.folder === field.folder);
-            if (own) set(field.name, own.id);
-          }
-        if (
-          question.at_once ||
-          question.fields.some(
-            (field) => field.kind === "file" && field.folder && !field.more && state.values[field.name] !== "",
-          )
-        )
-          if (!state.now) void ask(false);
+        // The works' own recipe is the usual one.
+        const usual = question.fields.flatMap((field) =>
+          field.kind === "file" && field.folder && !field.more && field.none === undefined ? [field] : [],
+        );
+        for (const field of usual) {
+          const own = all.find((file) => file.folder === field.folder);
+          if (own && now_typed()[field.name] === "") set(field.name, own.id);
+        }
+        const ready = question.at_once || (usual.length > 0 && usual.every((field) => now_typed()[field.name] !== ""));
+        if (ready && is_stale()) void ask(false);
       },
       () => {
-        if (question.at_once && !state.now) void ask(false);
+        if (question.at_once && is_stale()) void ask(false);
       },
     );
     return () => {
@@ -134,7 +150,7 @@ function Asked({ name, view, index, query }: { name: string; view: View; index: 
     <div class="columns calculation-columns">
       <Form
         question={question}
-        values={state.values}
+        values={values}
         answer={state.now?.answer ?? null}
         files={files}
         refused={refused}
@@ -145,7 +161,7 @@ function Asked({ name, view, index, query }: { name: string; view: View; index: 
       />
       <div class="side-part">
         {state.now && question.After && (
-          <question.After answer={state.now.answer} values={state.values} set={set} calculate={() => void ask(true)} />
+          <question.After answer={state.now.answer} values={values} set={set} calculate={() => void ask(true)} />
         )}
         {state.now ? (
           <AnswerView

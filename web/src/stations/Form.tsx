@@ -266,7 +266,7 @@ function FileChoice(props: FormProps & { field: FileField; id: string; value: st
     >
       <label for={props.id}>{field.label}</label>
       <select id={props.id} value={props.value} onChange={(event) => props.set(field.name, event.currentTarget.value)}>
-        <option value="">{fits.length > 0 ? "none" : "none is there yet"}</option>
+        <option value="">{field.none ?? (fits.length > 0 ? "none" : "none is there yet")}</option>
         {fits.map((file) => (
           <option key={file.id} value={file.id}>
             {file.name}

@@ -7,7 +7,7 @@ export function StationViews({ station, path }: { station: StationName | "works"
   const at = station_order.indexOf(station as StationName);
   const before = at > 0 ? station_order[at - 1] : station === "works" ? undefined : "works";
   const after = station_order[at + 1];
-  const name = (one: StationName | "works") => (one === "works" ? "The whole line" : capital(one));
+  const name = (one: StationName | "works") => (one === "works" ? "Works" : capital(one));
   return (
     <nav class="station-views" aria-label={station === "works" ? "Views of the works" : `Views of ${station}`}>
       {before && (

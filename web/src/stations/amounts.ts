@@ -21,7 +21,8 @@ export function length(value_m: number | null | undefined, system: UnitSystem): 
 export function time(value_s: number | null | undefined): string {
   if (value_s === null || value_s === undefined) return "–";
   if (value_s < 180) return `${fixed(value_s, 1)}${thin}s`;
-  return value_s < 7200 ? `${fixed(value_s / 60, 1)}${thin}min` : `${fixed(value_s / 3600, 2)}${thin}h`;
+  if (value_s < 7200) return `${fixed(value_s / 60, 1)}${thin}min`;
+  return value_s < 172800 ? `${fixed(value_s / 3600, 2)}${thin}h` : `${fixed(value_s / 86400, 1)}${thin}d`;
 }
 
 export function mass(value_kg: number | null | undefined): string {

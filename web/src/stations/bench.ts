@@ -1,6 +1,22 @@
 import { fixed, number, share } from "./amounts";
 import type { Calculated, Field, Shown, ShownTable, View } from "./describe";
 
+const aql: Field = {
+  name: "aql",
+  label: "Acceptance quality limit",
+  kind: "choice",
+  start: "1.0",
+  choices: ["0.10", "0.15", "0.25", "0.40", "0.65", "1.0", "1.5", "2.5", "4.0", "6.5"].map(
+    (one) => [one, `${one} in a hundred`] as const,
+  ),
+};
+const level: Field = {
+  name: "level",
+  label: "Level",
+  kind: "choice",
+  start: "II",
+  choices: ["I", "II", "III", "S-1", "S-2", "S-3", "S-4"].map((one) => [one, one] as const),
+};
 const lot: Field = { name: "lot", label: "Discs in the lot", kind: "text", start: "500" };
 const risks = (under_more: boolean): Field[] => [
   {
@@ -90,7 +106,12 @@ function next({ result: r }: Calculated): Shown {
   };
 }
 
-const stage_words = (stages: readonly { heard: number; accept: number; reject: number }[]) =>
+interface Stage {
+  heard: number;
+  accept: number;
+  reject: number;
+}
+const stage_words = (stages: readonly Stage[]) =>
   stages.map((one) => `${one.heard} discs: ship to ${one.accept}, hold from ${one.reject}`).join("; then ");
 
 function table({ result: r }: Calculated): Shown {
@@ -156,6 +177,82 @@ function placed({ result: r }: Calculated): Shown {
   };
 }
 
+interface RunJudged {
+  run: string;
+  title: string;
+  act: string;
+  why: string;
+  shippable: number;
+  suspect: number;
+  heard: number;
+  flawed: number;
+  places: number[];
+}
+function runs({ result: r }: Calculated): Shown {
+  const all = r.runs as RunJudged[];
+  const acts = (act: string) => number(all.filter((one) => one.act === act).length);
+  return {
+    figures: [
+      ["Runs", number(all.length)],
+      ["To ship", acts("ship")],
+      ["To hold", acts("hold")],
+      ["To hear more of", acts("hear more")],
+    ],
+    tables: [
+      {
+        caption: "Run by run",
+        heads: [
+          { head: "Run" },
+          { head: "Title" },
+          { head: "Do" },
+          { head: "Why" },
+          { head: "May ship", figure: true },
+          { head: "Suspect", figure: true },
+          { head: "Hear impressions" },
+        ],
+        rows: all.map((one) => [
+          one.run,
+          one.title,
+          one.act,
+          one.why,
+          one.shippable,
+          one.suspect,
+          one.places.join(", "),
+        ]),
+      },
+    ],
+  };
+}
+
+function lots({ result: r }: Calculated): Shown {
+  const all = r.lots as {
+    lot: string;
+    inspection: string;
+    stages: Stage[];
+    accepted: boolean | null;
+    switches: string;
+  }[];
+  return {
+    figures: [
+      ["Lots", number(all.length)],
+      ["Held", number(all.filter((one) => one.accepted === false).length)],
+    ],
+    tables: [
+      {
+        caption: "Lot by lot",
+        heads: [{ head: "Lot" }, { head: "Inspection" }, { head: "Hear" }, { head: "Stands" }, { head: "Then" }],
+        rows: all.map((one) => [
+          one.lot,
+          one.inspection,
+          stage_words(one.stages),
+          one.accepted === null ? "not heard" : one.accepted ? "ship" : "hold",
+          one.switches || null,
+        ]),
+      },
+    ],
+  };
+}
+
 /** What the commands call themselves. */
 const said_words: [RegExp, string][] = [
   [/enter each with `goodside works ticket` and `hear`/, "pull a sample ticket for each, and hear it"],
@@ -167,6 +264,15 @@ export const sampling: View = {
   title: "Sampling",
   what: "How many discs to hear, and whether it is enough.",
   questions: [
+    {
+      calculation: "sampling-runs",
+      next_words: said_words,
+      words: "Each run",
+      act: "Judge the runs",
+      at_once: true,
+      show: runs,
+      fields: [{ name: "run", label: "Run", kind: "text", example: "R-00002-7", help: "Empty: all." }, ...risks(true)],
+    },
     {
       calculation: "sampling-next",
       next_words: said_words,
@@ -236,15 +342,7 @@ export const sampling: View = {
       show: table,
       fields: [
         lot,
-        {
-          name: "aql",
-          label: "Acceptance quality limit",
-          kind: "choice",
-          start: "1.0",
-          choices: ["0.10", "0.15", "0.25", "0.40", "0.65", "1.0", "1.5", "2.5", "4.0", "6.5"].map(
-            (one) => [one, `${one} in a hundred`] as const,
-          ),
-        },
+        aql,
         {
           name: "inspection",
           label: "Inspection",
@@ -252,13 +350,27 @@ export const sampling: View = {
           start: "normal",
           choices: ["normal", "tightened", "reduced"].map((one) => [one, one] as const),
         },
+        level,
+        { name: "double", label: "A double plan", kind: "yes" },
+      ],
+    },
+    {
+      calculation: "sampling-lots",
+      next_words: said_words,
+      words: "Lot after lot",
+      act: "Judge the lots",
+      show: lots,
+      fields: [
         {
-          name: "level",
-          label: "Level",
-          kind: "choice",
-          start: "II",
-          choices: ["I", "II", "III", "S-1", "S-2", "S-3", "S-4"].map((one) => [one, one] as const),
+          name: "file",
+          label: "Lots",
+          kind: "file",
+          endings: ["csv"],
+          drop_words: "The columns lot, discs, flawed, in the order of production",
         },
+        aql,
+        level,
+        { name: "steady", label: "Production is steady, reduced inspection agreed", kind: "yes" },
         { name: "double", label: "A double plan", kind: "yes" },
       ],
     },

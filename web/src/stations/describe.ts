@@ -66,6 +66,8 @@ export interface FileField extends FieldBase {
   endings: readonly string[];
   /** The works' own folder whose files are offered first. */
   folder?: string;
+  /** What it means that no file is given; without it the first of the folder is taken. */
+  none?: string;
   drop_words: string;
 }
 export interface PairsField extends FieldBase {

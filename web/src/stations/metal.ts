@@ -7,6 +7,8 @@ const formats = [
   ["10in-78", "10-inch, 78"],
   ["7in-45", "7-inch, 45"],
 ] as const;
+/** What the record says of a part goes before what a form begins with. */
+const without_part = (values: Record<string, unknown>) => String(values.part ?? "").trim() === "";
 const part_help = "Of the record; its face, format and base metal are taken from there.";
 
 function plated({ result: r }: Calculated, system: UnitSystem): Shown {
@@ -107,6 +109,7 @@ export const plate: View = {
           name: "start",
           label: "The face is",
           kind: "choice",
+          when: without_part,
           start: "silvered",
           choices: [
             ["silvered", "silvered"],
@@ -350,6 +353,7 @@ export const back: View = {
         {
           name: "nickel",
           label: "Nickel of the shell",
+          when: without_part,
           kind: "quantity",
           units: ["mm", "mil"],
           start: "0.2 mm",
@@ -366,7 +370,14 @@ export const back: View = {
             (one) => [one, one] as const,
           ),
         },
-        { name: "copper", label: "Copper behind the nickel", kind: "quantity", units: ["mm", "mil"], more: "Layers" },
+        {
+          name: "copper",
+          label: "Copper behind the nickel",
+          when: without_part,
+          kind: "quantity",
+          units: ["mm", "mil"],
+          more: "Layers",
+        },
         { name: "solder", label: "Solder joint", kind: "quantity", units: ["mm", "mil"], more: "Layers" },
         { name: "diameter", label: "Trimmed plate, diameter", kind: "quantity", units: ["mm", "in"], more: "Layers" },
         { name: "room", label: "Where it lies cold", kind: "quantity", units: ["°C", "°F"], more: "Layers" },
@@ -492,7 +503,7 @@ export const centre: View = {
           start: ["0=", "60=", "120=", "180=", "240=", "300="],
           help: "At three angles or more; outwards counts positive.",
         },
-        { name: "format", label: "Format", kind: "choice", start: "12in-33", choices: formats },
+        { name: "format", label: "Format", kind: "choice", start: "12in-33", choices: formats, when: without_part },
         { name: "part", label: "Part", kind: "text", example: "P-00012-K", help: part_help },
         { name: "inwards", label: "The gauge counts inwards", kind: "yes", more: "The gauge" },
         { name: "x-at", label: "Your +x axis lies at", kind: "text", more: "The gauge", example: "0" },
@@ -567,7 +578,7 @@ export const centre: View = {
           endings: ["png", "jpg", "jpeg"],
           drop_words: "A photograph or scan of the whole plate, PNG or JPEG",
         },
-        { name: "format", label: "Format", kind: "choice", start: "12in-33", choices: formats },
+        { name: "format", label: "Format", kind: "choice", start: "12in-33", choices: formats, when: without_part },
         { name: "part", label: "Part", kind: "text", example: "P-00012-K", help: part_help },
         { name: "scan", label: "It lay flat on a scanner", kind: "yes" },
         {

@@ -78,7 +78,7 @@ function scheduled({ result: r }: Calculated): Shown {
     ["Changing over", time(r.plan.change_s)],
   ];
   for (const one of r.orders as PlannedOrder[]) figures.push([`${one.id} done`, at(one.end_s)]);
-  return { figures, tables: [orders, loads], numbers: { picture: works } };
+  return { figures, tables: [orders, loads], numbers: { picture: works }, remarks: r.found ?? [] };
 }
 
 interface Promised {
@@ -121,7 +121,11 @@ function promised({ result: r }: Calculated): Shown {
     ["Replays", number(r.replays, 0)],
   ];
   for (const one of r.orders as Promised[]) figures.push([`${one.id} with 95 %`, at(one.ninety_five_s)]);
-  return { figures, tables: [orders, causes], remarks: r.lives ? [r.lives] : [] };
+  return {
+    figures,
+    tables: [orders, ...(causes.rows.length > 0 ? [causes] : [])],
+    remarks: [...(r.found ?? []), ...(r.lives ? [`Stampers' lives: ${r.lives}`] : [])],
+  };
 }
 
 const stations = ({ result }: Calculated): string[] =>
@@ -131,12 +135,12 @@ const orders = ({ result }: Calculated): string[] => (result.orders ?? []).map((
 const shop: readonly Field[] = [
   {
     name: "shop",
-    label: "The works and its orders",
+    label: "Plan",
     kind: "file",
     endings: ["toml"],
     folder: "plans",
-    drop_words:
-      "A description of stations, hands, routes and orders (docs/schedule.md). Without one: the record's orders over the works' shop.toml",
+    none: "the record's orders, over the works' shop.toml",
+    drop_words: "Stations, hours, hands, routes and orders (docs/schedule.md)",
   },
 ];
 const what_if: readonly Field[] = [
@@ -182,6 +186,7 @@ export const plan: View = {
       calculation: "schedule",
       words: "The plan",
       act: "Plan",
+      at_once: true,
       show: scheduled,
       next_words: [[/`plan promise`/, "“The date to promise”"]],
       fields: [...shop, ...what_if],
@@ -190,6 +195,7 @@ export const plan: View = {
       calculation: "promise",
       words: "The date to promise",
       act: "Play the plan",
+      at_once: true,
       show: promised,
       fields: [
         ...shop,

@@ -4,6 +4,7 @@ import { use_data } from "../live";
 import { href } from "../router";
 import { use_settings } from "../settings";
 import { capital, count, instant, text_of } from "../units";
+import { PartCalculations } from "../stations/PartCalculations";
 import { Loading, Subject } from "./Subject";
 import { field_words, Fields, Value } from "./fields";
 import { Rows } from "./tables";
@@ -66,6 +67,7 @@ export function PartPage({ code }: { code: string }) {
         </p>
       )}
       <PartActs code={code} pressed={closings > 0 || children.length > 0} />
+      <PartCalculations code={code} />
       {children.length > 0 && (
         <section aria-label="Grown from it">
           <h2>Grown from it</h2>

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { state_of } from "../../src/stations/Answer";
+import { page_of_code, state_of } from "../../src/stations/Answer";
 import { fixed, length, mass, number, odds, on_clock, share, time } from "../../src/stations/amounts";
 import { chart, sampling } from "../../src/stations/bench";
 import { biscuit, mix } from "../../src/stations/compound";
@@ -73,6 +73,12 @@ describe("a form", () => {
     });
   });
 
+  it("leaves to the record what it knows of a part", () => {
+    const values = begin(plating, "metric", { part: "P-00007-K" });
+    expect(options_of(plating, values)).not.toHaveProperty("start");
+    expect(options_of(reading, { ...begin(reading, "metric"), part: "P-00007-K" })).not.toHaveProperty("format");
+  });
+
   it("counts what is told beyond what it begins with", () => {
     const values = begin(plating, "metric"),
       field = (name: string) => plating.fields.find((one) => one.name === name) as Question["fields"][number];
@@ -128,6 +134,12 @@ describe("an answer", () => {
     expect(refusal_of(plating, "The server does not answer.").field).toBeNull();
   });
 
+  it("leads to what it names by the record's own codes", () => {
+    expect(page_of_code("R-00003-5")).toBe("/run/R-00003-5");
+    expect(page_of_code("T-1")).toBeNull();
+    expect(page_of_code("O-1 run")).toBeNull();
+  });
+
   it("of a kind that nobody described falls back on the command's words", () => {
     expect(shown_of(plating, answer({ result: null }), "metric")).toEqual({ figures: [], strange: true });
   });
@@ -140,7 +152,12 @@ describe("amounts", () => {
     expect(length(1.9e-3, "metric")).toBe("1.90\u2009mm");
     expect(length(0.1505, "metric")).toBe("150.5\u2009mm");
     expect(length(0.0254, "inch")).toBe("1.000\u2009in");
-    expect([time(24.3), time(600), time(19260)]).toEqual(["24.3\u2009s", "10.0\u2009min", "5.35\u2009h"]);
+    expect([24.3, 600, 19260, 1097280].map(time)).toEqual([
+      "24.3\u2009s",
+      "10.0\u2009min",
+      "5.35\u2009h",
+      "12.7\u2009d",
+    ]);
     expect([mass(8.04e-5), mass(0.192), mass(60)]).toEqual(["80.4\u2009mg", "192.0\u2009g", "60.00\u2009kg"]);
     expect([share(0.0173), share(0.81), share(3.06e-5)]).toEqual(["1.73\u2009%", "81.0\u2009%", "0.0031\u2009%"]);
     expect([odds(3.05e-5), odds(4e-11), odds(0.2)]).toEqual([
