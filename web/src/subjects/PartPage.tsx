@@ -67,7 +67,7 @@ export function PartPage({ code }: { code: string }) {
         </p>
       )}
       <PartActs code={code} pressed={closings > 0 || children.length > 0} />
-      <PartCalculations code={code} />
+      <PartCalculations code={code} state={now} />
       {children.length > 0 && (
         <section aria-label="Grown from it">
           <h2>Grown from it</h2>

@@ -201,6 +201,17 @@ await step("the run is logged to the part by its author; a viewer may calculate,
   await guest.context().close();
 });
 
+await step("a part's sheet leads to its calculation, which takes face and format from the record", async () => {
+  await open(`/part/${father}`);
+  await page.getByRole("link", { name: "Plating run" }).click();
+  await page.getByRole("heading", { name: "Plate", exact: true }).waitFor();
+  assert.equal(await page.getByLabel("Part", { exact: true }).first().inputValue(), father);
+  assert.equal(await page.getByLabel("The face is").count(), 0);
+  await head().waitFor();
+  const own = answer_of("plate", "--target", "250 um", "--metal", "nickel", "--part", father, "--in", works);
+  assert.equal(await figure("Time"), `${(own.time_s / 3600).toFixed(2)} h`);
+});
+
 await step("a plate is centred by readings at the microscope, and by a photograph that is dropped", async () => {
   await open("/calculate/centre");
   const readings = { 0: 38, 60: 88, 120: 52, 180: -43, 240: -93, 300: -58 };
