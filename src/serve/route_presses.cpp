@@ -36,20 +36,26 @@ Counted counted(Reader& reader, const Row& mounting) {
   return {whole(row[0]), std::max(whole(row[1]), from + whole(row[0]))};
 }
 
+/// What is on the press now; nothing where it stands empty.
+std::optional<Row> open_mounting(Reader& reader, const ledger::Value& press) {
+  const auto codes = reader.connection().ask(
+      "SELECT code FROM mounting WHERE press = $1 AND ended_ms IS NULL AND coalesce(void, 0) = 0",
+      {press});
+  return codes.empty() ? std::nullopt : reader.find("mounting", codes[0][0]);
+}
+
 json::Node mounting_node(Reader& reader, const std::string& press) {
-  for (const Row& row : reader.standing("mounting", "press", press)) {
-    if (!ledger::is_null(at(row, "ended_ms"))) continue;
-    const Counted now = counted(reader, row);
-    return Object{{"code", text(at(row, "code"))},
-                  {"stamper_a", cell(row, "stamper_a")},
-                  {"stamper_b", cell(row, "stamper_b")},
-                  {"counter_from", whole(at(row, "counter_from"))},
-                  {"counter", now.counter},
-                  {"closings", now.closings},
-                  {"begun_ms", cell(row, "begun_ms")},
-                  {"reason", cell(row, "reason")}};
-  }
-  return {};
+  const auto row = open_mounting(reader, press);
+  if (!row) return {};
+  const Counted now = counted(reader, *row);
+  return Object{{"code", text(at(*row, "code"))},
+                {"stamper_a", cell(*row, "stamper_a")},
+                {"stamper_b", cell(*row, "stamper_b")},
+                {"counter_from", whole(at(*row, "counter_from"))},
+                {"counter", now.counter},
+                {"closings", now.closings},
+                {"begun_ms", cell(*row, "begun_ms")},
+                {"reason", cell(*row, "reason")}};
 }
 
 std::int64_t impressions_of(Reader& reader, const std::string& run) {
@@ -176,11 +182,14 @@ line::Purpose purpose_in(const Body& body) {
 /// How many closings lie between the last reading entered and this one, of what is on the run's press now.
 std::int64_t closings_since(Board& board, const std::string& run, std::int64_t counter) {
   std::int64_t before = counter;
+  bool mounted = false;
   board.read([&](Reader& reader) {
     const Row row = need(reader, "run", run);
-    for (const Row& mounting : reader.standing("mounting", "press", at(row, "press")))
-      if (ledger::is_null(at(mounting, "ended_ms"))) before = counted(reader, mounting).counter;
+    const auto mounting = open_mounting(reader, at(row, "press"));
+    mounted = mounting.has_value();
+    if (mounting) before = counted(reader, *mounting).counter;
   });
+  if (!mounted) throw Stop{409, fmt::format("nothing is mounted on the press of {}", run)};
   if (counter <= before)
     throw Stop{
         422,

@@ -196,6 +196,7 @@ class ByHand(unittest.TestCase):
         self.refused(422, self.station, end, {"counter": 4}, "1000")
         self.station.post(end, {"counter": 1077, "reason": "end of the order"})
         self.refused(409, self.station, end, {"counter": 1080})
+        self.refused(409, self.station, pressings, {"counter": 1080}, "nothing is mounted")
 
     def test_e_quarantine_by_part(self):
         hold = f"/api/parts/{self.at['mother']}/hold"
