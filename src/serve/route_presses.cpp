@@ -179,39 +179,48 @@ line::Purpose purpose_in(const Body& body) {
   throw Stop{422, "purpose: give run, warm up or purge"};
 }
 
-/// How many closings lie between the last reading entered and this one, of what is on the run's press now.
-std::int64_t closings_since(Board& board, const std::string& run, std::int64_t counter) {
-  std::int64_t before = counter;
-  bool mounted = false;
+/// What a counter reading alone says: the closings since the last one entered, and the impression that comes next. Two
+/// stations that read the same counter cannot both have them.
+struct SinceLast {
+  std::int64_t closings{}, next{};
+};
+SinceLast since_last(Board& board, const std::string& run, std::int64_t counter) {
+  std::optional<std::int64_t> before;
+  SinceLast since;
   board.read([&](Reader& reader) {
     const Row row = need(reader, "run", run);
-    const auto mounting = open_mounting(reader, at(row, "press"));
-    mounted = mounting.has_value();
-    if (mounting) before = counted(reader, *mounting).counter;
+    if (const auto mounting = open_mounting(reader, at(row, "press")))
+      before = counted(reader, *mounting).counter;
+    since.next = impressions_of(reader, run) + 1;
   });
-  if (!mounted) throw Stop{409, fmt::format("nothing is mounted on the press of {}", run)};
-  if (counter <= before)
+  if (!before) throw Stop{409, fmt::format("nothing is mounted on the press of {}", run)};
+  if (counter <= *before)
     throw Stop{
         422,
         fmt::format(
-            "the counter reads {}, and {} was entered before; look at it again", counter, before)};
-  return counter - before;
+            "the counter reads {}, and {} was entered before; look at it again", counter, *before)};
+  since.closings = counter - *before;
+  return since;
 }
 
 Answer press(Board& board, Asked& asked) {
   const std::string run = code_of(asked, "code");
   const Body body{asked};
   const auto counter = body.maybe_number("counter");
-  const line::Pressing wanted{.run = run,
-                              .quantity = counter && !body.has("quantity")
-                                              ? closings_since(board, run, *counter)
-                                              : count_in(body, "quantity"),
-                              .from_impression = body.maybe_number("from_impression"),
-                              .purpose = purpose_in(body),
-                              .counter = counter,
-                              .batch = code_in(body, "batch"),
-                              .recipe = code_in(body, "recipe"),
-                              .spindle = code_in(body, "spindle")};
+  line::Pressing wanted{.run = run,
+                        .from_impression = body.maybe_number("from_impression"),
+                        .purpose = purpose_in(body),
+                        .counter = counter,
+                        .batch = code_in(body, "batch"),
+                        .recipe = code_in(body, "recipe"),
+                        .spindle = code_in(body, "spindle")};
+  if (counter && !body.has("quantity")) {
+    const SinceLast since = since_last(board, run, *counter);
+    wanted.quantity = since.closings;
+    if (!wanted.from_impression) wanted.from_impression = since.next;
+  } else {
+    wanted.quantity = count_in(body, "quantity");
+  }
   Object out;
   board.records.at_desk(asked.session.name, [&](const line::Desk& desk) {
     const auto pressed = or_stop(line::press_discs(desk, wanted));

@@ -8,6 +8,7 @@ import json
 import pathlib
 import sys
 import tempfile
+import threading
 import unittest
 import urllib.parse
 
@@ -178,8 +179,18 @@ class ByHand(unittest.TestCase):
                                              "batch": self.at["batch"], "counter": 1047})
         self.refused(409, self.station, pressings, {"quantity": 40, "from_impression": 5}, "claimed before")
         self.refused(422, self.station, pressings, {"counter": 1047}, "entered before")
-        made = self.station.post(pressings, {"spindle": self.at["other"], "counter": 1077})  # the counter alone
-        self.assertEqual(made["impressions"], [45, 74])
+        # The counter alone, read by two stations at once: the discs since the last reading, once.
+        told = []
+        stations = [as_checked(self.server, "station") for _ in range(2)]
+        both = [threading.Thread(target=lambda client=client: told.append(
+            client.ask("POST", pressings, {"spindle": self.at["other"], "counter": 1077}))) for client in stations]
+        for thread in both:
+            thread.start()
+        for thread in both:
+            thread.join()
+        self.assertEqual(sorted(status for status, _, _ in told)[0], 201)
+        self.assertIn(sorted(status for status, _, _ in told)[1], (409, 422))
+        self.assertEqual(next(body for status, _, body in told if status == 201)["impressions"], [45, 74])
         now = self.station.get("/api/presses")
         press = now["presses"][0]
         self.assertEqual((press["mounting"]["closings"], press["mounting"]["counter"], press["runs"][0]["code"],

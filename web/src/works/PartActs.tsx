@@ -16,13 +16,6 @@ const usual: Record<string, string[]> = {
   inspected: ["thickness"],
 };
 
-/** Steps whose figures are worked out before: the calculation, with this part filled in. */
-const calculations = [
-  ["grown", "plate", "Plan the plating"],
-  ["backed", "back", "Plan the backing"],
-  ["centred", "centre", "Measure the centre"],
-] as const;
-
 interface Reading {
   name: string;
   value: string;
@@ -137,13 +130,6 @@ export function PartActs({ code, pressed }: { code: string; pressed: boolean }) 
       <Told act={act} />
       <div class="acts">
         {retiring.map((one) => key(one.step))}
-        {calculations
-          .filter(([name]) => data.steps.some((one) => one.step === name && one.may))
-          .map(([, page, words]) => (
-            <a key={page} class="touch" href={`/calculate/${page}?part=${encodeURIComponent(code)}`}>
-              {words}
-            </a>
-          ))}
         <Paper href={asked.paper("traveller", code)}>Traveller</Paper>
         {data.title && (
           <a class="touch" href={href("family", data.title)}>
