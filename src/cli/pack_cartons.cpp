@@ -220,18 +220,17 @@ int run_stack(const Args& args, Console& console) {
   return in_works(args, console, [&](OpenWorks& works) {
     const auto pallet = line::stack_pallet(works.desk, *order, *cartons);
     if (!pallet) return console.refuse(pallet.error());
-    return answer(
-        args,
-        console,
-        fmt::format("pallet {} with {} cartons; count them, then `goodside pack close {} {}`\n{}",
-                    pallet->code,
-                    cartons->size(),
-                    pallet->code,
-                    cartons->size(),
-                    noted(pallet->head)),
-        json::Node::Object{{"code", pallet->code},
-                           {"cartons", static_cast<std::int64_t>(cartons->size())},
-                           {"head", as_node(pallet->head)}});
+    return answer(args,
+                  console,
+                  fmt::format("pallet {} with {} cartons; count them, then `pack close {} {}`\n{}",
+                              pallet->code,
+                              cartons->size(),
+                              pallet->code,
+                              cartons->size(),
+                              noted(pallet->head)),
+                  json::Node::Object{{"code", pallet->code},
+                                     {"cartons", static_cast<std::int64_t>(cartons->size())},
+                                     {"head", as_node(pallet->head)}});
   });
 }
 
@@ -399,7 +398,7 @@ std::vector<Command> pack_carton_commands() {
       {.name = "pack stack",
        .help = "Closed cartons of an order are put on a new pallet.",
        .example = "goodside pack stack O-0001-7 K-000001-S K-000002-Q\n\npallet PA-0001-L with 2 "
-                  "cartons; count them, then `goodside pack close PA-0001-L 2`",
+                  "cartons; count them, then `pack close PA-0001-L 2`",
        .options = with_works_options(
            {{.name = "order", .value = "ORDER", .help = "Its code.", .required = true},
             {.name = "cartons",
