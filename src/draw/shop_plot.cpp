@@ -492,8 +492,8 @@ class HillDrawing {
     cairo_close_path(pen);
     cairo_fill(pen);
     canvas.text(one.id,
-                {left - 62.0, base - 15.0},
-                {.size = 14.0, .colour = colours_.ink, .ellipsis_width = 120.0},
+                {left - 74.0, base - 15.0},
+                {.size = 14.0, .colour = colours_.ink, .ellipsis_width = 112.0},
                 Align::right);
     canvas.text(
         fmt::format("{:.0f} %", 100.0 * one.on_time),
