@@ -63,6 +63,23 @@ std::int64_t impressions_of(Reader& reader, const std::string& run) {
       reader, "SELECT max(\"last\") FROM pressing WHERE run = $1 AND coalesce(void, 0) = 0", {run});
 }
 
+/// What the run was pressed from last; before its first disc the newest batch of the material that its order asks for.
+json::Node batch_for(Reader& reader, const std::string& run, const std::string& order) {
+  const auto first = [&](const char* sql, const std::string& of) {
+    const auto rows = reader.connection().ask(sql, {of});
+    return rows.empty() ? json::Node{} : json::Node{text(rows[0][0])};
+  };
+  json::Node last = first(
+      "SELECT batch FROM pressing WHERE run = $1 AND batch IS NOT NULL AND coalesce(void, 0) = 0 "
+      "ORDER BY \"last\" DESC LIMIT 1",
+      run);
+  if (!std::holds_alternative<std::monostate>(last.value)) return last;
+  return first(
+      "SELECT b.code FROM batch b JOIN orders o ON o.material = b.material WHERE o.code = $1 AND "
+      "coalesce(b.void, 0) = 0 ORDER BY b.at_ms DESC, b.code DESC LIMIT 1",
+      order);
+}
+
 /// Runs of this press whose order is not all shipped, the newest first.
 List runs_on(Board& board, Reader& reader, const std::string& press) {
   List list;
@@ -84,7 +101,8 @@ List runs_on(Board& board, Reader& reader, const std::string& press) {
                           {"purpose", text(at(run, "purpose"))},
                           {"quantity", order.quantity},
                           {"done", order.made},
-                          {"impressions", made}});
+                          {"impressions", made},
+                          {"batch", batch_for(reader, code, order.code)}});
     if (list.size() == most_runs) break;
   }
   return list;

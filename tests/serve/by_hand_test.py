@@ -101,6 +101,7 @@ class ByHand(unittest.TestCase):
         self.refused(422, self.engineer, "/api/entered", {"kind": "mounting", "fields": {}})
         self.at["press"] = self.enter(self.engineer, "press", name="Press 1")
         self.at["batch"] = self.enter(self.station, "batch", material="vinyl", mass="80 kg")
+        self.enter(self.station, "batch", material="shellac-type", mass="60 kg")
         self.at["spindle"] = self.enter(self.station, "spindle", name="7")
         self.at["other"] = self.enter(self.station, "spindle", name="8")
         self.at["cut"] = self.enter(self.engineer, "cut", side=self.at["side_a"], reference="cuts/a.wav", pitch="240 lpi")
@@ -195,6 +196,7 @@ class ByHand(unittest.TestCase):
         press = now["presses"][0]
         self.assertEqual((press["mounting"]["closings"], press["mounting"]["counter"], press["runs"][0]["code"],
                           press["runs"][0]["impressions"]), (77, 1077, run_code, 74))
+        self.assertEqual(press["runs"][0]["batch"], self.at["batch"])  # not the newest of any material
         self.assertEqual([one["code"] for one in now["ready"]], [self.at["second"]])
         self.assertIn("guards", now["caution"])
         pulled = self.station.post(f"/api/runs/{run_code}/tickets", {"counter": 1047, "reason": "every 40th", "name": "disc44"})

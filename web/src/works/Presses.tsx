@@ -120,7 +120,7 @@ function CountRun({ press, now }: { press: PressNow; now: Now }) {
   const [run, set_run] = useState(press.runs[0]?.code ?? "");
   const [counter, set_counter] = useState("");
   const [purpose, set_purpose] = useState("run");
-  const [batch, set_batch] = useState(now.batches[0]?.code ?? ""),
+  const [other_batch, set_batch] = useState<string | null>(null),
     [spindle, set_spindle] = useState("");
   const [reason, set_reason] = useState("every 50th");
   const [ticket, set_ticket] = useState<string | null>(null);
@@ -134,6 +134,11 @@ function CountRun({ press, now }: { press: PressNow; now: Now }) {
         </a>
       </p>
     );
+  const batch = other_batch ?? chosen.batch ?? "";
+  const take_run = (code: string) => {
+    set_run(code);
+    set_batch(null);
+  };
   const enter = async (event: SubmitEvent) => {
     event.preventDefault();
     const made = await act.send<Entered & { impressions: [number, number] }>(
@@ -163,7 +168,7 @@ function CountRun({ press, now }: { press: PressNow; now: Now }) {
       <Keypad label="The counter reads now" id="counter" value={counter} set={set_counter} />
       <div class="sheet-form">
         <Field label="Run">
-          <select value={chosen.code} onChange={(event) => set_run(event.currentTarget.value)}>
+          <select value={chosen.code} onChange={(event) => take_run(event.currentTarget.value)}>
             {press.runs.map((one) => (
               <option key={one.code} value={one.code}>
                 {one.code} {one.purpose} · {one.name}

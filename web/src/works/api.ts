@@ -144,6 +144,8 @@ export interface PressNow {
     quantity: number;
     done: number;
     impressions: number;
+    /** What it was pressed from last, or the newest of its order's material. */
+    batch: string | null;
   }[];
 }
 export interface Presses {
