@@ -356,9 +356,14 @@ await step("the inspection table: a key for each reason, taken back, the count c
   await second.locator("main h1").waitFor();
   await page.getByRole("navigation", { name: "The line" }).getByRole("link", { name: /^Store/ }).click();
   await page.getByRole("heading", { name: /discs to be looked at/ }).waitFor();
-  // A scan puts a stack on the table, and none of its characters is taken for a reason's key.
-  await scan_beside(at.other);
-  await page.getByRole("heading", { name: /^Spindle 8: 23 discs/ }).waitFor();
+  // A scan puts a stack on the table, and none of its characters is taken for a reason's key. The page listens for scans a
+  // moment after it shows: somebody would scan again.
+  const stack = page.getByRole("heading", { name: /^Spindle 8: 23 discs/ });
+  for (let tries = 0; tries < 4 && !(await stack.isVisible()); ++tries) {
+    await scan_beside(at.other);
+    await stack.waitFor({ timeout: 2000 }).catch(() => {});
+  }
+  await stack.waitFor();
   await scan_beside(at.spindle.toLowerCase());
   await page.getByRole("heading", { name: /^Spindle 7: 48 discs/ }).waitFor();
   const keys = page.getByRole("group", { name: "Take one off, because of" });
