@@ -28,6 +28,9 @@ constexpr double part_gap_s = 0.5e-3;  // and so are parts of one closer than th
 constexpr double long_event_s = 10e-3;
 constexpr double refit_s = 12e-3;  // leftovers are explained in pieces no longer
 constexpr double explained_share = 0.35;
+// What a groove does to its programme is less than the programme: more than 6 dB over it is no bend, however well a few
+// cycles of a pure tone fit it.
+constexpr double loudest_explained = 4.0;
 constexpr double pop_share =
     0.7;  // of an event's energy that lies low: more is a pop's, not a leftover's
 constexpr std::size_t weighed_ms = 5;  // audibility's window
@@ -420,12 +423,13 @@ class EventFinder {
     if (audibility(energies) != works::Audibility::masked) {
       measure_shape(from, to, features);
       const double kept = unexplained(from, to, features);
-      if (kept < explained_share) {
+      const bool may_be_own = event.fault_energy < loudest_explained * event.programme_energy;
+      if (may_be_own && kept < explained_share) {
         ++found_.explained_away;
         return false;
       }
       // Bass has few degrees of freedom: chance explains a part of any pop.
-      if (features.low_share < pop_share) event.fault_energy *= kept;
+      if (may_be_own && features.low_share < pop_share) event.fault_energy *= kept;
     }
     features.excess_dB =
         10.0 * std::log10(std::max(event.fault_energy, 1e-20) / event.noise_energy);
