@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "line/reverse_entry.hpp"
 #include "works/code.hpp"
 
 namespace goodside::serve {
@@ -90,6 +91,30 @@ std::int64_t count_in(const Body& body, const char* name) {
 
 Object entered_object(const std::string& code, const ledger::Head& head) {
   return {{"code", or_null(code)}, {"entry", head.seq}, {"hash", head.hash}};
+}
+
+bool is_quarantine(const ledger::Event& event) {
+  return event.what == "hold" || event.what.starts_with("quarantine");
+}
+
+Answer undo_entry(Board& board,
+                  Asked& asked,
+                  const std::function<void(const ledger::Event&)>& check) {
+  const auto entry = whole_number(asked.part("entry"));
+  if (!entry) throw Stop{400, "entry: give the number of an entry"};
+  const Body body{asked};
+  const std::string reason = body.text("reason");
+  Object out;
+  board.records.at_desk(asked.session.name, [&](const line::Desk& desk) {
+    or_stop(desk.record.read([&](ledger::Reader& reader) {
+      const auto event = ledger::event_of(reader.connection(), *entry);
+      if (!event) throw Stop{404, fmt::format("there is no entry {}", *entry)};
+      check(*event);
+    }));
+    const auto head = or_stop(line::reverse_entry(desk, *entry, reason));
+    out = {{"entry", head.seq}, {"hash", head.hash}};
+  });
+  return answer(out, 201);
 }
 
 std::int64_t ask_number(ledger::Reader& reader,

@@ -1,4 +1,5 @@
 #pragma once
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -29,6 +30,13 @@ namespace goodside::serve {
 
 /// The answer of a write: code and entry.
 [[nodiscard]] Object entered_object(const std::string& code, const ledger::Head& head);
+/// Whether the entry made stock suspect: what did is let go by an engineer alone, however it is undone.
+[[nodiscard]] bool is_quarantine(const ledger::Event& event);
+/// Takes the entry of the path back, for the body's reason, where `check` does not stop it. Stops with 400 where it is no
+/// number, 404 where there is none.
+[[nodiscard]] Answer undo_entry(Board& board,
+                                Asked& asked,
+                                const std::function<void(const ledger::Event&)>& check);
 /// Number of the first row and cell, 0 where it is null.
 [[nodiscard]] std::int64_t ask_number(ledger::Reader& reader,
                                       std::string_view sql,

@@ -2,11 +2,10 @@
 
 #include "line/move_discs.hpp"
 #include "line/quarantine.hpp"
-#include "line/reverse_entry.hpp"
 #include "serve/board.hpp"
+#include "serve/by_hand.hpp"
 #include "serve/hold_node.hpp"
 #include "serve/nodes.hpp"
-#include "works/code.hpp"
 
 namespace goodside::serve {
 namespace {
@@ -32,18 +31,12 @@ std::vector<works::Impressions> ranges_of(const Body& body) {
   return ranges;
 }
 
-std::string code_in(const Body& body, const char* name) {
-  const auto code = works::read_code(body.text(name));
-  if (!code) throw Stop{422, fmt::format("{}: {}", name, code.error().text)};
-  return *code;
-}
-
 /// Impressions of one run, as they are counted there.
 line::Quarantined hold_of_run(const line::Desk& desk, const Body& body, const std::string& reason) {
   const auto ranges = ranges_of(body);
   if (ranges.size() != 1) throw Stop{422, "impressions: of a run give one range a hold"};
   const auto moved = or_stop(
-      line::hold(desk, {.run = code_in(body, "run"), .impressions = ranges.front()}, reason));
+      line::hold(desk, {.run = code_in(body, "run", true), .impressions = ranges.front()}, reason));
   line::Quarantined held;
   held.discs = moved.discs;
   held.gone = moved.shipped;
@@ -55,9 +48,9 @@ line::Quarantined hold_of_run(const line::Desk& desk, const Body& body, const st
 line::Quarantined hold_of_title(const line::Desk& desk,
                                 const Body& body,
                                 const std::string& reason) {
-  std::string side = body.has("side") ? code_in(body, "side") : "";
+  std::string side = body.has("side") ? code_in(body, "side", true) : "";
   if (side.empty()) {
-    const std::string title = code_in(body, "title");
+    const std::string title = code_in(body, "title", true);
     or_stop(desk.record.read([&](ledger::Reader& reader) {
       const auto sides = reader.standing("side", "title", title);
       if (sides.empty()) throw Stop{404, fmt::format("there is no title {} with sides", title)};
@@ -87,22 +80,10 @@ Answer hold(Board& board, Asked& asked) {
 }
 
 Answer undo(Board& board, Asked& asked) {
-  const auto entry = whole_number(asked.part("entry"));
-  if (!entry) throw Stop{400, "entry: give the number of the quarantine's entry"};
-  const Body body{asked};
-  const std::string reason = body.text("reason");
-  Object out;
-  board.records.at_desk(asked.session.name, [&](const line::Desk& desk) {
-    or_stop(desk.record.read([&](ledger::Reader& reader) {
-      const auto event = ledger::event_of(reader.connection(), *entry);
-      if (!event) throw Stop{404, fmt::format("there is no entry {}", *entry)};
-      if (event->what != "hold" && !event->what.starts_with("quarantine"))
-        throw Stop{409, fmt::format("entry {} is no quarantine ({})", *entry, event->what)};
-    }));
-    const auto head = or_stop(line::reverse_entry(desk, *entry, reason));
-    out = {{"entry", head.seq}, {"hash", head.hash}};
+  return undo_entry(board, asked, [](const ledger::Event& event) {
+    if (!is_quarantine(event))
+      throw Stop{409, fmt::format("entry {} is no quarantine ({})", event.seq, event.what)};
   });
-  return answer(out, 201);
 }
 
 }  // namespace

@@ -8,7 +8,6 @@
 #include "line/enter_order.hpp"
 #include "line/order_state.hpp"
 #include "line/press_discs.hpp"
-#include "line/reverse_entry.hpp"
 #include "serve/by_hand.hpp"
 #include "works/kind.hpp"
 
@@ -188,27 +187,20 @@ Answer owed(Board& board, const std::string& code) {
   return answer(out);
 }
 
-/// Everybody takes back what they entered themselves, the engineer all that a record's entry may be.
+/// Everybody takes back what they entered themselves, the engineer all that a record's entry may be; a quarantine is lifted
+/// by an engineer alone, its own author's too.
 Answer undo(Board& board, Asked& asked) {
-  const auto entry = whole_number(asked.part("entry"));
-  if (!entry) throw Stop{400, "entry: give the number of an entry"};
-  const Body body{asked};
-  const std::string reason = body.text("reason");
-  Object out;
-  board.records.at_desk(asked.session.name, [&](const line::Desk& desk) {
-    or_stop(desk.record.read([&](ledger::Reader& reader) {
-      const auto event = ledger::event_of(reader.connection(), *entry);
-      if (!event) throw Stop{404, fmt::format("there is no entry {}", *entry)};
-      if (event->what.starts_with("account") || event->what == "init")
-        throw Stop{409, fmt::format("entry {} is not one of the shop's ({})", *entry, event->what)};
-      if (event->who != asked.session.name && !asked.session.may({Role::engineer}))
-        throw Stop{403,
-                   fmt::format("entry {} is {}'s: an engineer takes it back", *entry, event->who)};
-    }));
-    const auto head = or_stop(line::reverse_entry(desk, *entry, reason));
-    out = {{"entry", head.seq}, {"hash", head.hash}};
+  return undo_entry(board, asked, [&](const ledger::Event& event) {
+    if (event.what.starts_with("account") || event.what == "init")
+      throw Stop{409, fmt::format("entry {} is not one of the shop's ({})", event.seq, event.what)};
+    if (asked.session.may({Role::engineer})) return;
+    if (event.who != asked.session.name)
+      throw Stop{403,
+                 fmt::format("entry {} is {}'s: an engineer takes it back", event.seq, event.who)};
+    if (is_quarantine(event))
+      throw Stop{403,
+                 fmt::format("entry {} is a quarantine: an engineer lets its discs go", event.seq)};
   });
-  return answer(out, 201);
 }
 
 }  // namespace

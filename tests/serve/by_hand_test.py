@@ -219,7 +219,9 @@ class ByHand(unittest.TestCase):
         self.assertGreater(held["discs"], 60)
         counts = self.engineer.get(f"/api/runs/{self.at['run']}")["counts"]
         self.assertEqual(counts["suspect"], 69)  # all but the sample and the warm-up
-        self.station.post(f"/api/entries/{held['entry']}/undo", {"reason": "it is on the table, not the metal"})
+        undo = f"/api/entries/{held['entry']}/undo"
+        self.refused(403, self.station, undo, {"reason": "it is on the table, not the metal"}, "engineer")  # no way round release
+        self.engineer.post(undo, {"reason": "it is on the table, not the metal"})
         self.assertEqual(self.engineer.get(f"/api/runs/{self.at['run']}")["counts"]["suspect"], 0)
         held = self.station.post("/api/holds", {"run": self.at["run"], "impressions": [[5, 9]], "reason": "tick"})
         self.refused(403, self.station, f"/api/runs/{self.at['run']}/release", {"impressions": [5, 9]})
